@@ -1,0 +1,2 @@
+//! The `platewright` command.
+fn main() {}

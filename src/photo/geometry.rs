@@ -1,0 +1,113 @@
+//! Points and quadrilaterals in a photo.
+
+use serde::{Deserialize, Serialize};
+
+/// A point in pixels; x to the right, y downwards, of the photo as a person sees it.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(from = "[f32; 2]", into = "[f32; 2]")]
+pub struct Point {
+    /// Pixels from the left edge.
+    pub x: f32,
+    /// Pixels from the upper edge.
+    pub y: f32,
+}
+
+impl From<[f32; 2]> for Point {
+    fn from([x, y]: [f32; 2]) -> Self {
+        Point { x, y }
+    }
+}
+
+impl From<Point> for [f32; 2] {
+    /// Rounded to a tenth of a pixel, which is finer than any box is known.
+    fn from(p: Point) -> Self {
+        [p.x, p.y].map(|v| (v * 10.0).round() / 10.0)
+    }
+}
+
+impl Point {
+    /// The point that lies `t` of the way from `self` to `other`.
+    pub fn lerp(self, other: Point, t: f32) -> Point {
+        Point {
+            x: self.x + (other.x - self.x) * t,
+            y: self.y + (other.y - self.y) * t,
+        }
+    }
+
+    /// Distance in pixels.
+    pub fn distance(self, other: Point) -> f32 {
+        (self.x - other.x).hypot(self.y - other.y)
+    }
+}
+
+/// A quadrilateral around a piece of text, in reading order: upper left, upper right, lower right,
+/// lower left as the text is read, whichever way it is turned in the photo.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Quad(pub [Point; 4]);
+
+impl Quad {
+    /// Length along the reading direction, pixels (mean of upper and lower edge).
+    pub fn width(&self) -> f32 {
+        let [a, b, c, d] = self.0;
+        (a.distance(b) + d.distance(c)) / 2.0
+    }
+
+    /// Height across the reading direction, pixels (mean of left and right edge).
+    pub fn height(&self) -> f32 {
+        let [a, b, c, d] = self.0;
+        (a.distance(d) + b.distance(c)) / 2.0
+    }
+
+    /// The middle of the four corners.
+    pub fn center(&self) -> Point {
+        let sum = self
+            .0
+            .iter()
+            .fold((0.0, 0.0), |s, p| (s.0 + p.x, s.1 + p.y));
+        Point {
+            x: sum.0 / 4.0,
+            y: sum.1 / 4.0,
+        }
+    }
+
+    /// Angle of the reading direction, radians, 0 to the right, growing clockwise as seen.
+    pub fn angle(&self) -> f32 {
+        let [a, b, c, d] = self.0;
+        ((b.y - a.y) + (c.y - d.y)).atan2((b.x - a.x) + (c.x - d.x))
+    }
+
+    /// The part between the fractions `from` and `to` of the reading direction (0 left, 1 right).
+    pub fn part(&self, from: f32, to: f32) -> Quad {
+        let [a, b, c, d] = self.0;
+        Quad([
+            a.lerp(b, from),
+            a.lerp(b, to),
+            d.lerp(c, to),
+            d.lerp(c, from),
+        ])
+    }
+
+    /// The smallest upright box around both, as a quad. `None` when `quads` is empty.
+    pub fn around<'a>(quads: impl IntoIterator<Item = &'a Quad>) -> Option<Quad> {
+        let points: Vec<Point> = quads.into_iter().flat_map(|q| q.0).collect();
+        let first = *points.first()?;
+        let (lo, hi) = points.iter().fold((first, first), |(lo, hi), p| {
+            (
+                Point {
+                    x: lo.x.min(p.x),
+                    y: lo.y.min(p.y),
+                },
+                Point {
+                    x: hi.x.max(p.x),
+                    y: hi.y.max(p.y),
+                },
+            )
+        });
+        Some(Quad([
+            lo,
+            Point { x: hi.x, y: lo.y },
+            hi,
+            Point { x: lo.x, y: hi.y },
+        ]))
+    }
+}
