@@ -5,3 +5,4 @@
 //! photo, text, plate, check, record, matching.
 
 pub mod photo;
+pub mod text;
