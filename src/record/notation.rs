@@ -1,0 +1,347 @@
+//! The plate's own notation: from printed characters to values.
+//!
+//! The grammar is that of a person filling in a form as well as of a plate: `208-230/460`, `13.6-12.8/6.4`,
+//! `1/2`, `1-1/2`, `1/2, 1/3, 1/4`, `3PH`, `40°C`, `7.5 MFD`. Characters that an engine may have misread
+//! are not mended here; what does not follow the grammar has no value.
+
+use super::{Field, Value};
+use crate::trade;
+use regex::Regex;
+use std::sync::LazyLock;
+
+/// Numbers in the groups in which they are printed: `208-230/460` is two groups, the first of two.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Groups(pub Vec<Vec<f64>>);
+
+impl Groups {
+    /// All numbers in the order of the plate.
+    pub fn flat(&self) -> Vec<f64> {
+        self.0.iter().flatten().copied().collect()
+    }
+
+    /// For each number of `flat`, the index of its group.
+    pub fn group_indices(&self) -> Vec<usize> {
+        let indexed = self.0.iter().enumerate();
+        indexed
+            .flat_map(|(i, g)| std::iter::repeat_n(i, g.len()))
+            .collect()
+    }
+}
+
+/// The value of `printed` as `field`; `None` when it does not follow the field's notation.
+pub fn parse(field: Field, printed: &str) -> Option<Value> {
+    let text = printed.trim();
+    if text.is_empty() {
+        return None;
+    }
+    match field {
+        Field::Phase => phase(text).map(|n| Value::Number(f64::from(n))),
+        Field::PowerFactor => {
+            // "86" and "86 %" are per cent, "0.86" a fraction.
+            let fraction = |n: f64| if n > 1.0 { n / 100.0 } else { n };
+            Value::from_numbers(
+                groups(field, text)
+                    .flat()
+                    .into_iter()
+                    .map(fraction)
+                    .collect(),
+            )
+        }
+        Field::AmbientC => ambient(text).map(Value::Number),
+        Field::Enclosure => Some(Value::Text(enclosure(text))),
+        Field::Duty => Some(Value::Text(match trade::duty(text) {
+            Some(duty) => duty.code.clone(),
+            None => upper(text),
+        })),
+        Field::Rotation => rotation(text).map(|r| Value::Text(r.to_owned())),
+        Field::InsulationClass => insulation(text).map(Value::Text),
+        Field::KvaCode | Field::Design => letter(text).map(Value::Text),
+        Field::Frame => Some(Value::Text(
+            upper(text).chars().filter(|c| !c.is_whitespace()).collect(),
+        )),
+        Field::Model | Field::Serial => Some(Value::Text(text.to_owned())),
+        _ => Value::from_numbers(groups(field, text).flat()),
+    }
+}
+
+/// The numbers of `printed` in their groups; empty when something in it does not belong there.
+pub fn groups(field: Field, printed: &str) -> Groups {
+    numbers(field, printed).unwrap_or_default()
+}
+
+/// Denominators of the horsepower fractions in use.
+const DENOMINATORS: &[u32] = &[
+    2, 3, 4, 5, 6, 8, 10, 12, 15, 16, 20, 25, 30, 32, 35, 40, 50, 60, 70, 75, 80, 100, 120, 125,
+    150, 200,
+];
+
+fn numbers(field: Field, printed: &str) -> Option<Groups> {
+    static UNIT: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(
+            r"(?ix) ^ [\s.]* (?: volts? | v\.?a\.?c\.? | vac | v | amps? | amperes? | a | h\.?p\.? | kw | k\.w\.
+              | r\.?p\.?m\.? | r/?min | min-1 | hz | hertz | cycles? | cy | mfd | µf | μf | uf | mf | % | s\.?f\.?
+              | ~ | ac | [ydδ△λ] ) [\s.]* ",
+        )
+        .expect("a fixed pattern")
+    });
+    static NUMBER: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"^\d+(?:\.\d*)?|^\.\d+").expect("a fixed pattern"));
+    static MIXED: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"^(?:(\d{1,3})(?:\s*-\s*|\s+))?(\d{1,2})\s*/\s*(\d{1,3})")
+            .expect("a fixed pattern")
+    });
+    static COMMA: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"^(\d+),(\d+)").expect("a fixed pattern"));
+
+    let text: String = printed
+        .replace(['–', '—', '−'], "-")
+        .replace('½', " 1/2 ")
+        .replace('¼', " 1/4 ")
+        .replace('¾', " 3/4 ")
+        .replace(['⁄', '∕'], "/");
+    let mut rest = text.trim();
+    let mut groups: Vec<Vec<f64>> = vec![Vec::new()];
+    let mut expects_number = true;
+    while !rest.is_empty() {
+        if let Some(unit) = UNIT.find(rest) {
+            // A unit stands behind a number or ahead of the first one.
+            rest = &rest[unit.end()..];
+            continue;
+        }
+        let first = rest.chars().next()?;
+        if first.is_ascii_digit() || first == '.' {
+            if !expects_number && !groups.last()?.is_empty() {
+                // Numbers apart by blanks alone are separate ratings.
+                groups.push(Vec::new());
+            }
+            let (value, used) = fraction(field, rest, &MIXED)
+                .or_else(|| decimal_comma(field, rest, &COMMA))
+                .or_else(|| {
+                    let m = NUMBER.find(rest)?;
+                    Some((m.as_str().parse::<f64>().ok()?, m.end()))
+                })?;
+            groups.last_mut()?.push(value);
+            rest = rest[used..].trim_start();
+            expects_number = false;
+            continue;
+        }
+        // A separator: a dash keeps the group, everything else opens the next.
+        if expects_number {
+            return None;
+        }
+        let (keeps, length) = match first {
+            '-' => (true, 1),
+            '/' | ',' | ';' | '&' | '|' => (false, 1),
+            _ if rest.to_ascii_lowercase().starts_with("to ") => (true, 3),
+            _ => return None,
+        };
+        if !keeps {
+            groups.push(Vec::new());
+        }
+        rest = rest[length..].trim_start();
+        expects_number = true;
+    }
+    (!expects_number).then_some(Groups(groups))
+}
+
+/// `1/2`, `1-1/2`, `1 1/2` as power; `10/5` and `3/1.5` are two ratings, not a fraction.
+fn fraction(field: Field, rest: &str, mixed: &Regex) -> Option<(f64, usize)> {
+    if !matches!(field, Field::Hp | Field::Kw) {
+        return None;
+    }
+    let m = mixed.captures(rest)?;
+    let whole = m.get(1).map_or(Some(0.0), |w| w.as_str().parse().ok())?;
+    let (top, bottom): (u32, u32) = (m[2].parse().ok()?, m[3].parse().ok()?);
+    let end = m.get(0)?.end();
+    let decimal_follows = rest[end..].starts_with('.');
+    let proper = 0 < top && top < bottom && DENOMINATORS.contains(&bottom) && !decimal_follows;
+    proper.then_some((whole + f64::from(top) / f64::from(bottom), end))
+}
+
+/// `1,725` rpm is a thousand and more; `2,4` A is a decimal comma, as IEC plates print it.
+fn decimal_comma(field: Field, rest: &str, comma: &Regex) -> Option<(f64, usize)> {
+    let m = comma.captures(rest)?;
+    let (whole, part) = (&m[1], &m[2]);
+    let value = match field {
+        Field::Rpm if part.len() == 3 && whole.len() <= 2 => format!("{whole}{part}"),
+        Field::Rpm | Field::Volts | Field::Hertz | Field::Phase | Field::CapacitorVolts => {
+            return None;
+        }
+        _ if part.len() <= 2 => format!("{whole}.{part}"),
+        _ => return None,
+    };
+    Some((value.parse().ok()?, m.get(0)?.end()))
+}
+
+fn upper(text: &str) -> String {
+    let upper = text.to_uppercase();
+    let words: Vec<&str> = upper.split_whitespace().collect();
+    words.join(" ").trim_end_matches('.').to_owned()
+}
+
+fn phase(text: &str) -> Option<u8> {
+    static PHASE: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"^([13])\s*(?:PH(?:ASES?|S)?\.?|[~∼ØΦφ])?$").expect("a fixed pattern")
+    });
+    let text = upper(text);
+    match text.as_str() {
+        "SINGLE" | "SINGLE PHASE" | "ONE" => return Some(1),
+        "THREE" | "THREE PHASE" | "POLYPHASE" => return Some(3),
+        _ => {}
+    }
+    PHASE.captures(&text)?[1].parse().ok()
+}
+
+fn ambient(text: &str) -> Option<f64> {
+    static AMBIENT: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"^(-?\d{1,3}(?:\.\d)?)\s*(?:°|º|DEG\.?)?\s*([CF])?$").expect("a fixed pattern")
+    });
+    let text = upper(text);
+    let m = AMBIENT.captures(&text)?;
+    let degrees: f64 = m[1].parse().ok()?;
+    match m.get(2).map(|u| u.as_str()) {
+        Some("F") => Some(((degrees - 32.0) / 1.8).round()),
+        _ => Some(degrees),
+    }
+}
+
+/// The usual abbreviation: `O.D.P.` is ODP, `TOTALLY ENCL FAN COOLED` is TEFC; unknown ones as printed.
+fn enclosure(text: &str) -> String {
+    let abbreviation: String = upper(text)
+        .chars()
+        .filter(|c| c.is_alphanumeric())
+        .collect();
+    match trade::enclosure(text) {
+        Some(_) if abbreviation.len() <= 5 => abbreviation,
+        Some(known) => known.code.clone(),
+        None => upper(text),
+    }
+}
+
+fn insulation(text: &str) -> Option<String> {
+    static CLASS: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"^(?:CL(?:ASS)?\.?\s*)?(?:\d{2,3}\s*\(\s*)?([ABCEFHNRY])(?:\s*/\s*[ABEFH])?\)?(?:[-\d]*)$")
+            .expect("a fixed pattern")
+    });
+    CLASS.captures(&upper(text)).map(|m| m[1].to_owned())
+}
+
+fn letter(text: &str) -> Option<String> {
+    let text = upper(text);
+    (text.len() == 1 && text.chars().all(|c| c.is_ascii_uppercase())).then_some(text)
+}
+
+fn rotation(text: &str) -> Option<&'static str> {
+    let compact: String = upper(text)
+        .chars()
+        .filter(|c| c.is_ascii_alphanumeric() || *c == '/')
+        .collect();
+    let reversible = [
+        "REV", "EITHER", "BIDIR", "BOTH", "CW/CCW", "CCW/CW", "CWCCW", "CCWCW",
+    ];
+    if reversible.iter().any(|r| compact.starts_with(r)) {
+        Some("reversible")
+    } else if ["CCW", "COUNTER", "ANTI"]
+        .iter()
+        .any(|r| compact.starts_with(r))
+    {
+        Some("ccw")
+    } else if ["CW", "CLOCK"].iter().any(|r| compact.starts_with(r)) {
+        Some("cw")
+    } else {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    struct Case(Field, &'static str, Option<Value>);
+
+    fn n(v: f64) -> Option<Value> {
+        Some(Value::Number(v))
+    }
+    fn list(v: &[f64]) -> Option<Value> {
+        Some(Value::Numbers(v.to_vec()))
+    }
+    fn t(v: &str) -> Option<Value> {
+        Some(Value::Text(v.to_owned()))
+    }
+
+    #[test]
+    fn printed_values_are_understood() {
+        use Field::*;
+        let cases = [
+            Case(Volts, "208-230/460", list(&[208.0, 230.0, 460.0])),
+            Case(Volts, "115V", n(115.0)),
+            Case(Volts, "230 VOLTS", n(230.0)),
+            Case(Volts, "230 Δ / 400 Y", list(&[230.0, 400.0])),
+            Case(Volts, "200 to 230", list(&[200.0, 230.0])),
+            Case(Amps, "13.6-12.8/6.4", list(&[13.6, 12.8, 6.4])),
+            Case(Amps, "2.0", n(2.0)),
+            Case(Amps, "2,4", n(2.4)),
+            Case(Amps, "FLA", None),
+            Case(Amps, "4.8/2.4 A", list(&[4.8, 2.4])),
+            Case(Hp, "1/2", n(0.5)),
+            Case(Hp, "1-1/2", n(1.5)),
+            Case(Hp, "1 1/2 HP", n(1.5)),
+            Case(Hp, "7½", n(7.5)),
+            Case(Hp, ".75", n(0.75)),
+            Case(Hp, "1/2, 1/3, 1/4", list(&[0.5, 1.0 / 3.0, 0.25])),
+            Case(Hp, "10/5", list(&[10.0, 5.0])),
+            Case(Hp, "3/.75", list(&[3.0, 0.75])),
+            Case(Rpm, "1,725", n(1725.0)),
+            Case(Rpm, "1725/1140", list(&[1725.0, 1140.0])),
+            Case(Rpm, "1725 RPM", n(1725.0)),
+            Case(Phase, "3PH", n(3.0)),
+            Case(Phase, "SINGLE", n(1.0)),
+            Case(Phase, "2", None),
+            Case(Hertz, "50/60 HZ", list(&[50.0, 60.0])),
+            Case(PowerFactor, "86", n(0.86)),
+            Case(PowerFactor, "0,86", n(0.86)),
+            Case(CapacitorUf, "7.5 MFD", n(7.5)),
+            Case(CapacitorVolts, "370 VAC", n(370.0)),
+            Case(AmbientC, "40°C", n(40.0)),
+            Case(AmbientC, "104 F", n(40.0)),
+            Case(Enclosure, "O.D.P.", t("ODP")),
+            Case(Enclosure, "TOTALLY ENCL FAN COOLED", t("TEFC")),
+            Case(Duty, "Continuous", t("CONT")),
+            Case(InsulationClass, "155(F)", t("F")),
+            Case(InsulationClass, "CL B", t("B")),
+            Case(Rotation, "CCWLE", t("ccw")),
+            Case(Rotation, "CW/CCW", t("reversible")),
+            Case(Frame, "56 hz", t("56HZ")),
+            Case(KvaCode, "KL", None),
+        ];
+        let wrong: Vec<String> = cases
+            .iter()
+            .filter(|c| parse(c.0, c.1) != c.2)
+            .map(|c| format!("{:?} {:?}: {:?}, not {:?}", c.0, c.1, parse(c.0, c.1), c.2))
+            .collect();
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+
+    #[test]
+    fn groups_follow_the_slashes() {
+        let groups = groups(Field::Volts, "208-230/460");
+        assert_eq!(groups.0, vec![vec![208.0, 230.0], vec![460.0]]);
+        assert_eq!(groups.group_indices(), vec![0, 0, 1]);
+    }
+
+    proptest! {
+        #[test]
+        fn any_text_is_survived(text in "\\PC{0,24}") {
+            for &field in Field::ALL {
+                let _ = parse(field, &text);
+            }
+        }
+
+        #[test]
+        fn plain_numbers_come_back(value in 0.01f64..9999.0) {
+            let printed = crate::units::plain(value);
+            prop_assert_eq!(parse(Field::Amps, &printed), printed.parse().ok().map(Value::Number));
+        }
+    }
+}
