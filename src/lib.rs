@@ -5,6 +5,7 @@
 //! photo, text, plate, check, record, matching.
 
 pub mod photo;
+pub mod plate;
 pub mod record;
 pub mod text;
 pub mod trade;

@@ -1,0 +1,71 @@
+//! What a plate says, place by place, before anything is judged.
+
+use crate::photo::Quad;
+use crate::record::{Field, Value};
+use crate::text::Lattice;
+use std::collections::BTreeMap;
+
+/// One way to read the place of a field: characters, meaning, probability.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// The characters as on the plate, without label and unit.
+    pub printed: String,
+    /// What they mean.
+    pub value: Value,
+    /// Probability that this is what is printed there, by lattice and grammar, 0 to 1. The candidates of
+    /// a field sum to at most 1; what is missing belongs to readings without a meaning.
+    pub probability: f64,
+}
+
+/// What the plate says of one field.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FieldReading {
+    /// Likeliest first, never empty.
+    pub candidates: Vec<Candidate>,
+    /// Probability that this place is this field at all, 0 to 1: about 1 beside a clear label, lower
+    /// where the place was guessed by its shape or its label is half lost.
+    pub association: f64,
+    /// The label as read; `None` when the value stands alone (`TEFC`).
+    pub label: Option<String>,
+    /// Where the value stands, in pixels of the photo.
+    pub quad: Quad,
+    /// Reasons in the layout to doubt it, a sentence each.
+    pub doubts: Vec<String>,
+}
+
+/// A word of the plate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Word {
+    /// The likeliest reading.
+    pub text: String,
+    /// Mean of the probabilities of its characters, 0 to 1.
+    pub confidence: f32,
+    /// Where it stands, in pixels of the photo.
+    pub quad: Quad,
+    /// All that it may read.
+    pub lattice: Lattice,
+}
+
+/// Something on the plate that is recognised and is no field of the record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Other {
+    /// What it is: the name after `other.` in `data/plate_labels.csv`, such as `locked_rotor_amps`.
+    pub kind: String,
+    /// The characters of its value, or of the mark itself where it has none (`THERMALLY PROTECTED`).
+    pub printed: String,
+    /// Where it stands, in pixels of the photo.
+    pub quad: Quad,
+}
+
+/// What a plate says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Plate {
+    /// The fields that were read.
+    pub fields: BTreeMap<Field, FieldReading>,
+    /// Fields whose label is there and whose value cannot be read, with the place of the label.
+    pub unreadable: BTreeMap<Field, Quad>,
+    /// All words, as the plate is read.
+    pub words: Vec<Word>,
+    /// Recognised items that are no fields of the record.
+    pub other: Vec<Other>,
+}
