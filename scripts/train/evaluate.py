@@ -1,0 +1,124 @@
+"""Measures recognisers (ONNX, through onnxruntime, as they ship).
+
+  python evaluate.py words FOLDER MODEL...         word accuracy on real crops (labels.tsv: file, label, set), letters and digits only
+  python evaluate.py draw DATA SET.npz [COUNT]     draws lines in held-out faces, COUNT a technique, for the next command
+  python evaluate.py lines DATA SET.npz MODEL...   character error rate and whole lines right, by technique, on such lines
+  python evaluate.py mix BASE TUNED SHARE OUT      weights BASE + SHARE (TUNED - BASE)
+
+A model whose input has one channel is read in the second reader's form, any other in the published one's.
+"""
+import csv
+import math
+import sys
+from pathlib import Path
+
+import numpy as np
+import onnxruntime
+
+from train import edits
+
+
+class Model:
+    def __init__(self, path, alphabet):
+        options = onnxruntime.SessionOptions()
+        options.log_severity_level, options.intra_op_num_threads = 3, 2
+        self.session, self.alphabet = onnxruntime.InferenceSession(str(path), options, providers=["CPUExecutionProvider"]), alphabet
+        self.input = self.session.get_inputs()[0]
+        self.second = self.input.shape[1] == 1
+        self.height = self.input.shape[2]
+
+    def read(self, crop):
+        """Text of a BGR byte crop, resized to the model's height; the published form is padded to 320 px as RapidOCR does."""
+        import cv2
+        h, w = crop.shape[:2]
+        wide = max(8, math.ceil(self.height * w / h))
+        image = cv2.resize(crop, (wide, self.height)).astype(np.float32) / 255
+        if self.second:
+            x = np.full((1, 1, self.height, -(-wide // 50) * 50), -0.5, np.float32)
+            x[0, 0, :, :wide] = image @ np.array([0.114, 0.587, 0.299], np.float32) - 0.5
+        else:
+            x = np.zeros((1, 3, self.height, max(320, wide)), np.float32)
+            x[0, :, :, :wide] = (image.transpose(2, 0, 1) - 0.5) / 0.5
+        out = self.session.run(None, {self.input.name: x})[0]
+        best = (out[:, 0] if self.second else out[0]).argmax(-1)
+        return "".join(self.alphabet[c - 1] for i, c in enumerate(best) if c and (i == 0 or best[i - 1] != c))
+
+
+def words(folder, models):
+    import cv2
+    rows = list(csv.DictReader((Path(folder) / "labels.tsv").open(encoding="utf8"), delimiter="\t", quoting=csv.QUOTE_NONE))
+    plain = lambda s: "".join(c for c in s.lower() if c.isascii() and c.isalnum())
+    crops = [cv2.imread(str(Path(folder) / r["file"])) for r in rows]
+    for name, model in models:
+        right = {}
+        for row, crop in zip(rows, crops):
+            right.setdefault(row["set"], []).append(plain(model.read(crop)) == plain(row["label"]))
+        every = [x for xs in right.values() for x in xs]
+        print(f"{name}: {100 * np.mean(every):.2f} %", " ".join(f"{k} {100 * np.mean(v):.2f} %" for k, v in right.items()), f"({len(every)} words)", flush=True)
+
+
+def draw(data, out, count):
+    import torch
+
+    from layout import TECHNIQUES, Lines, load_words, loader, read_alphabet
+    from render import Renderer
+    torch.manual_seed(77), np.random.seed(77)
+    alphabet, text = read_alphabet(data / "alphabet.txt"), load_words(data / "words.txt")
+    renderer = Renderer(data / "atlas.npz", "cpu", 64)
+    crops, labels, kinds = [], [], []
+    for i, kind in enumerate([*TECHNIQUES, "general"]):
+        lines = Lines(data / "atlas.npz", alphabet, text, 500 + i, 64, True, 0.0 if i < 5 else 1.0, i if i < 5 else None, 16384, flips=False)
+        have = 0
+        for batch in loader(lines, 0):
+            image, _ = renderer(batch, 0.45)
+            for x, w, target in zip((image.permute(0, 2, 3, 1).numpy() * 255).round().astype(np.uint8), batch["w"], batch["target"].split(batch["target_n"].tolist())):
+                crops.append(x[:, :int(w)]), labels.append("".join(alphabet[t - 1] for t in target.tolist())), kinds.append(kind)
+            have += len(image)
+            if have >= count:
+                break
+    np.savez_compressed(out, pixels=np.concatenate([c.reshape(-1) for c in crops]), widths=np.array([c.shape[1] for c in crops]), labels=labels, kinds=kinds)
+
+
+def lines(path, models):
+    z = np.load(path)
+    ends = np.cumsum(z["widths"] * 64 * 3)
+    crops = [p.reshape(64, -1, 3) for p in np.split(z["pixels"], ends[:-1])]
+    for name, model in models:
+        read = [model.read(c) for c in crops]
+        out = []
+        for kind in dict.fromkeys(z["kinds"].tolist()):
+            pairs = [(a, b) for a, b, k in zip(read, z["labels"].tolist(), z["kinds"].tolist()) if k == kind]
+            wrong, total = sum(edits(a, b) for a, b in pairs), sum(len(b) for _, b in pairs)
+            points = [(a, b) for a, b in pairs if any(c.isdigit() for c in b) and "." in b]
+            lost = sum(a.replace(".", "") == b.replace(".", "") and a != b for a, b in points)
+            out.append(f"{kind} CER {wrong / total:.3f} right {np.mean([a == b for a, b in pairs]):.3f} point-errors {lost}/{len(points)}")
+        print(f"{name}: " + " | ".join(out), flush=True)
+
+
+def mix(base, tuned, share, out):
+    import onnx
+    from onnx import numpy_helper
+    base, tuned = onnx.load(base), onnx.load(tuned)
+    for a, b in zip(base.graph.initializer, tuned.graph.initializer):
+        x, y = numpy_helper.to_array(a), numpy_helper.to_array(b)
+        if x.dtype == np.float32:
+            a.CopyFrom(numpy_helper.from_array(np.ascontiguousarray(x + np.float32(share) * (y - x)), a.name))
+    onnx.save(base, out)
+
+
+def main():
+    command, *rest = sys.argv[1:]
+    if command == "mix":
+        mix(rest[0], rest[1], float(rest[2]), rest[3])
+    elif command == "draw":
+        draw(Path(rest[0]), rest[1], int(rest[2]) if len(rest) > 2 else 300)
+    else:
+        from layout import read_alphabet
+        where = Path(rest[0]) if command == "lines" else Path(__file__).parents[2] / "models"
+        alphabet = read_alphabet(where / "alphabet.txt")
+        models = [(Path(m).stem, Model(m, alphabet)) for m in rest[2 if command == "lines" else 1:]]
+        words(rest[0], models) if command == "words" else lines(rest[1], models)
+
+
+if __name__ == "__main__":
+    main()

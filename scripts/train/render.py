@@ -1,0 +1,315 @@
+"""Draws batches of text lines on the GPU: layout.py says what and where, this file turns it into worn, photographed pixels.
+
+Every output pixel is mapped back into line coordinates (u along the line, v up from the baseline, both in caps), the
+glyph cell under it is looked up in the distance atlas, and the distance is shaded by the marking technique. Distances
+make anti-aliasing, weight, outline, bevel and dot-peen craters one-liners, whatever the warp.
+"""
+import math
+
+import numpy as np
+import torch
+import torch.nn.functional as F
+
+from atlas import BASELINE_Y, CAP, ORIGIN_X, S
+from layout import DOT_PEEN, ENGRAVED, STAMPED, dot_faces
+
+UP = 2  # cells are kept at twice their stored size, so that dots keep their shape
+
+
+def rand(like, low=0.0, high=1.0, shape=None):
+    return torch.rand(shape or (like.shape[0], 1, 1), device=like.device) * (high - low) + low
+
+
+def chance(like, p):
+    return (rand(like) < p).float()
+
+
+def smoothstep(x):
+    x = x.clamp(0, 1)
+    return x * x * (3 - 2 * x)
+
+
+def noise(b, h, w, device, *steps):
+    """Sum of smooth value noises with grid steps (px high, px wide); about zero mean, unit deviation."""
+    out = 0
+    for sy, sx in steps:
+        grid = torch.randn(b, 1, max(2, math.ceil(h / sy) + 1), max(2, math.ceil(w / sx) + 1), device=device)
+        out = out + F.interpolate(grid, (h, w), mode="bilinear", align_corners=True)[:, 0]
+    return out * (1.4 / len(steps) ** 0.5)
+
+
+class Atlas:
+    """Glyph cells on the device, as one flat byte tensor [faces, glyphs, S * UP, S * UP]."""
+
+    def __init__(self, path, device, dot_jitter=0.1):
+        z = np.load(path)
+        cells = torch.from_numpy(z["cells"]).to(device)
+        faces, glyphs = cells.shape[:2]
+        big = torch.cat([F.interpolate(c[:, None].float(), scale_factor=UP, mode="bilinear").round().byte()[:, 0][None] for c in cells])
+        self.device, self.side = device, S * UP
+        self.cells = torch.cat([big, self.draw_dots(z, glyphs, dot_jitter)]).reshape(-1)
+
+    def draw_dots(self, z, glyphs, jitter):
+        """Cells of minus the distance to the nearest dot, every dot a little off its place."""
+        index, xy = z["dot_index"], torch.from_numpy(z["dot_xy"].astype(np.float32)).to(self.device)
+        first = np.concatenate([[0], np.cumsum(index[:, 3])])
+        centre = (torch.arange(self.side, device=self.device) + 0.5) / UP
+        grid = torch.stack(torch.meshgrid(centre, centre, indexing="xy"), -1).reshape(-1, 2)
+        out = []
+        for face, k in dot_faces(index):
+            rows = np.nonzero((index[:, 0] == face) & (index[:, 1] == k))[0]
+            cells = torch.zeros(glyphs, self.side, self.side, dtype=torch.uint8, device=self.device)
+            most = int(index[rows, 3].max())
+            points = torch.full((len(rows), most, 2), 1e3, device=self.device)
+            for j, row in enumerate(rows):
+                points[j, :index[row, 3]] = xy[first[row]:first[row + 1]]
+            points += torch.randn_like(points) * jitter * (3.4 if k == 0 else 2.0)
+            nearest = torch.cat([torch.cdist(grid, p[None]).amin(-1) for p in points])
+            cells[torch.from_numpy(index[rows, 2]).to(self.device).long()] = (128 - 16 * nearest).clamp(0, 255).round().byte().reshape(-1, self.side, self.side)
+            out.append(cells)
+        return torch.stack(out)
+
+    def sample(self, cell, x, y):
+        """Distance in caps at cell-pixel coordinates (x, y) of the cells."""
+        x, y = (x * UP - 0.5).clamp(0, self.side - 1.001), (y * UP - 0.5).clamp(0, self.side - 1.001)
+        x0, y0 = x.floor(), y.floor()
+        fx, fy = x - x0, y - y0
+        at = cell * (self.side * self.side) + y0.long() * self.side + x0.long()
+        read = lambda step: self.cells[at + step].float()
+        top, low = read(0) * (1 - fx) + read(1) * fx, read(self.side) * (1 - fx) + read(self.side + 1) * fx
+        return ((top * (1 - fy) + low * fy) - 128) / (16 * CAP)
+
+
+class Renderer:
+    def __init__(self, atlas_path, device, height=48):
+        self.atlas, self.device, self.height = Atlas(atlas_path, device), device, height
+
+    @torch.no_grad()
+    def __call__(self, batch, severity):
+        """Images [B, 3, H, W], blue-green-red in 0..1, and the mask [B, 1, 1, W] of columns inside the crop."""
+        t = {k: v.to(self.device, non_blocking=True) if torch.is_tensor(v) else v for k, v in batch.items()}
+        b, h, w = len(t["w"]), self.height, t["width"]
+        sdf = self.distance(t, b, h, w, severity)
+        counts = torch.bincount(batch["technique"], minlength=5).tolist()
+        parts, start = [], 0
+        for technique, n in enumerate(counts):
+            if n:
+                part = {k: v[start:start + n] for k, v in t.items() if torch.is_tensor(v) and len(v) == b}
+                parts.append(self.shade(technique, sdf[start:start + n], part, severity))
+                start += n
+        image = self.photograph(torch.cat(parts), t, severity)
+        inside = (torch.arange(w, device=self.device) < t["w"][:, None]).float()[:, None, None]
+        return image * inside, inside
+
+    def distance(self, t, b, h, w, severity):
+        """Signed distance in px to the ink: the line itself and, at the edges, pieces of lines above and below."""
+        c = lambda name: t[name].view(b, 1, 1).float()
+        px = torch.arange(w, device=self.device).view(1, 1, w) + 0.5
+        py = torch.arange(h, device=self.device).view(1, h, 1) + 0.5
+        px, py = px.expand(b, h, w), py.expand(b, h, w)
+        turned = c("flip")
+        px, py = px * (1 - turned) + (c("w") - px) * turned, py * (1 - turned) + (h - py) * turned
+        like, mid = px, (px - c("w") / 2)
+        slope = torch.randn(b, 1, 1, device=self.device) * 0.022 * (0.4 + severity)
+        slope = slope.clamp(-0.09, 0.09) * (h * 2.5 / c("w")).clamp(max=1)
+        bow = torch.randn(b, 1, 1, device=self.device) * 0.05 * h * chance(like, 0.4)
+        zoom = torch.randn(b, 1, 1, device=self.device) * 0.10 * chance(like, 0.6)
+        rel = mid / c("w")
+        dy = py - c("y0") - slope * mid - bow * (4 * rel * rel - 0.33)
+        cap = c("cap") * (1 + zoom * rel).clamp(0.6, 1.4)
+        shear = torch.randn(b, 1, 1, device=self.device) * 0.08
+        squeeze = (zoom * 0.5 + torch.randn(b, 1, 1, device=self.device) * 0.04 * chance(like, 0.4)).clamp(-0.15, 0.15)
+        wave = noise(b, h, w, self.device, (16, 24)) * 0.02 * c("cap") * chance(like, 0.3)
+        v = -(dy + wave) / cap
+        u = (px - c("x0")) / (c("cap") * c("aspect"))
+        along = (u - c("left")) / c("length")  # perspective along the line keeps both ends where the crop has them
+        u = u + squeeze * c("length") * along * (1 - along) + shear * (v - 0.5)
+        s = self.line(t["cells"].long(), t["starts"], t["jitter"], t["n"], u, v)
+        # a neighbour line peeks in where the crop is loose
+        other = torch.roll(torch.arange(b, device=self.device), 1)
+        up = torch.where(chance(like, 0.5) > 0, 1.0, -1.0)
+        gap = (c("h") + rand(like, 0.08, 0.7)) * up
+        same = (t["technique"][other] == t["technique"]).view(b, 1, 1)
+        near = self.line(t["cells"][other].long(), t["starts"][other], t["jitter"][other], t["n"][other], u + rand(like, -2, 4), v - gap)
+        s = torch.where(same & (chance(like, 0.4) > 0), torch.maximum(s, near), s)
+        return s * c("cap")
+
+    def line(self, cells, starts, jitter, n, u, v):
+        b = len(u)
+        flat = u.reshape(b, -1)
+        last = (n - 1).view(b, 1)
+        i = torch.searchsorted(starts[:, 1:].contiguous(), flat.contiguous(), right=True).clamp(max=starts.shape[1] - 2)
+        i = torch.minimum(i, last)
+        a, z = starts.gather(1, i), starts.gather(1, i + 1)
+        j = torch.where(flat < (a + z) / 2, i - 1, i + 1).clamp(min=0)
+        j = torch.minimum(j, last)
+        return torch.maximum(self.glyph(cells, starts, jitter, i, flat, v.reshape(b, -1)), self.glyph(cells, starts, jitter, j, flat, v.reshape(b, -1))).view_as(u)
+
+    def glyph(self, cells, starts, jitter, i, u, v):
+        x = u - starts.gather(1, i) - 0.35
+        y = v - 0.5 - jitter[..., 0].gather(1, i)
+        turn, size = jitter[..., 1].gather(1, i), 1 + jitter[..., 2].gather(1, i)
+        x, y = (x + turn * y) / size + 0.35, (y - turn * x) / size + 0.5
+        return self.atlas.sample(cells.gather(1, i), ORIGIN_X + x * CAP, BASELINE_Y - y * CAP)
+
+    def shade(self, technique, s, t, severity):
+        """Ink or relief on a surface; s is the distance in px. Gives [B, 3, H, W]."""
+        b, h, w = s.shape
+        dev, cap = self.device, t["cap"].view(b, 1, 1)
+        s = torch.where(t["stroke"].view(b, 1, 1) > 0, s + cap * rand(s, 0.03, 0.085), s)
+        surface, ground, ink = self.surface(s, t, technique, severity)
+        if technique == DOT_PEEN:
+            pitch = t["pitch"].view(b, 1, 1) * cap
+            radius = (pitch * rand(s, 0.3, 0.55)).clamp(min=0.045 * cap) * (1 + 0.18 * noise(b, h, w, dev, (10, 10)) * rand(s)).clamp(0.5, 1.5)
+            s = s + radius
+            lost = smoothstep((noise(b, h, w, dev, (4, 4)) - rand(s, 1.6, 4.0)) * 2)
+            pit = (s / radius).clamp(0, 1)
+            height = -(2 * pit - pit * pit) * (1 - lost) * radius
+            height = height + torch.exp(-(s / (0.4 * radius)).square()) * (s < 0) * radius * 0.35 * chance(s, 0.5)
+            mark, depth = pit.sqrt() * (1 - lost), rand(s, 0.5, 1.5)
+        elif technique in (STAMPED, ENGRAVED):
+            s = s + cap * torch.randn(b, 1, 1, device=dev) * 0.02
+            bevel = cap * rand(s, 0.03, 0.2)
+            mark = smoothstep(s / bevel + rand(s, 0.1, 0.9))
+            height = mark * bevel * torch.where(chance(s, 0.7) > 0, -1.0, 1.0)
+            # shallow where the punch or the cutter did not go down
+            height = height * smoothstep(noise(b, h, w, dev, (24, 40)) + 1.5 + rand(s, 0.0, 2.0) - 0.7 * severity).clamp(0.2, 1)
+            depth = rand(s, 0.5, 1.6)
+        else:
+            s = s + cap * torch.randn(b, 1, 1, device=dev) * 0.018
+            mark = (0.5 + s / rand(s, 0.6, 1.6)).clamp(0, 1)
+            outline = chance(s, 0.04)
+            mark = mark * (1 - outline) + outline * (0.5 + (cap * 0.05 - s.abs()) / 0.8).clamp(0, 1)
+            height, depth = mark * 0.5, rand(s, 0, 0.4) * chance(s, 0.15)
+        relief = technique in (STAMPED, ENGRAVED, DOT_PEEN)
+        # paint or dirt in the mark: all, some or none of it where the relief itself can be seen
+        fill = rand(s) * chance(s, 0.55) if relief else torch.ones_like(rand(s))
+        wear = noise(b, h, w, dev, (3, 3), (8, 10), (20, 30)) + rand(s, 2.6, 0.9) * (1.3 - 0.45 * severity) + 0.4
+        fill = fill * smoothstep(wear) if not relief else fill * smoothstep(wear + 0.3)
+        fill = (fill * mark)[:, None]
+        image = ground * (1 - fill) + ink * fill
+        image = image * surface[:, None]
+        if relief or bool((depth > 0).any()):
+            angle = torch.where(chance(s, 0.6) > 0, rand(s, -2.4, -0.7), rand(s, -math.pi, math.pi))
+            rough = noise(b, h, w, dev, (2, 2), (5, 7)) * rand(s, 0, 0.25) * (0.3 + severity)
+            tall = (height + rough) * depth
+            gy = F.pad(tall[:, 2:] - tall[:, :-2], (0, 0, 1, 1)) / 2
+            gx = F.pad(tall[:, :, 2:] - tall[:, :, :-2], (1, 1)) / 2
+            slope = -(gx * angle.cos() + gy * angle.sin())
+            light = slope * rand(s, 0.25, 0.9)
+            shine = (slope - rand(s, 0.1, 0.5)).clamp(min=0) * rand(s, 0, 0.9)
+            image = image * (1 + light.clamp(-0.85, 1.2))[:, None] + shine[:, None] * 0.6
+            if relief:
+                image = image * (1 - (mark * rand(s, 0, 0.45) * chance(s, 0.6)))[:, None]
+        return image
+
+    def surface(self, s, t, technique, severity):
+        """Texture factor [B, H, W], ground and ink colours [B, 3, 1, 1] (ground with its own blotches)."""
+        b, h, w = s.shape
+        dev = self.device
+        grain = torch.where(chance(s, 0.5) > 0, noise(b, h, w, dev, (1, 30)), noise(b, h, w, dev, (2, 2), (6, 8)))
+        texture = 1 + grain * rand(s, 0, 0.10) * (0.4 + severity) + noise(b, h, w, dev, (20, 40)) * rand(s, 0, 0.12)
+        general = t["general"].view(b, 1, 1)
+        colourful = chance(s, 0.75) * general + chance(s, 0.08 if technique >= STAMPED else 0.25) * (1 - general)
+        tint = lambda: 1 + (torch.rand(b, 3, 1, 1, device=dev) - 0.5) * (0.15 + 1.6 * colourful[:, None])
+        dark, contrast = chance(s, 0.4), rand(s, 0.18, 0.9) ** 1.0
+        low = rand(s, 0.02, 0.5)
+        high = (low + contrast * (1 - 0.35 * severity)).clamp(max=1.0)
+        ground, ink = torch.where(dark > 0, low, high), torch.where(dark > 0, high, low)
+        if technique in (STAMPED, ENGRAVED, DOT_PEEN):
+            ground, ink = rand(s, 0.2, 0.85), torch.where(chance(s, 0.6) > 0, rand(s, 0.03, 0.35), rand(s, 0.5, 0.95))
+        ground, ink = (ground[:, None] * tint()).clamp(0.01, 1), (ink[:, None] * tint()).clamp(0.01, 1)
+        # rust and grime: blotches of another colour, over ground and mark alike through the texture
+        blotch = smoothstep((noise(b, h, w, dev, (5, 6), (14, 18), (30, 50)) - rand(s, 0.6, 3.0) + 0.5 * severity) * 1.5) * rand(s, 0.2, 0.9)
+        rust = torch.tensor([0.12, 0.22, 0.42], device=dev).view(1, 3, 1, 1) * rand(s, 0.5, 1.6)[:, None]
+        ground = ground * (1 - blotch[:, None]) + rust * blotch[:, None]
+        grime = smoothstep((noise(b, h, w, dev, (3, 4), (12, 16)) - rand(s, 1.0, 3.5)) * 1.2) * rand(s, 0, 0.7) * severity
+        # busy grounds behind scene text
+        busy = noise(b, h, w, dev, (8, 10), (20, 24)) * 0.2 * chance(s, 0.3) * general * contrast
+        return (texture * (1 - grime) + busy).clamp(min=0.05), ground, ink
+
+    def photograph(self, image, t, severity):
+        """Rules of the plate, scratches, light, blur, resampling, noise, compression."""
+        b, _, h, w = image.shape
+        dev, like = self.device, image[:, 0]
+        px = torch.arange(w, device=dev).view(1, 1, w) + 0.5
+        py = torch.arange(h, device=dev).view(1, h, 1) + 0.5
+        wide = t["w"].view(b, 1, 1)
+        # ruled lines and plate edges close to the crop's border
+        for p, at, axis in ((0.07, rand(like, 0, 0.08) * h, py), (0.07, h - rand(like, 0, 0.08) * h, py), (0.05, rand(like, 0, 0.05) * h, px), (0.05, wide - rand(like, 0, 0.05) * h, px)):
+            rule = (1 - ((axis - at).abs() / rand(like, 0.7, 2.2) - 0.5).clamp(0, 1)) * chance(like, p)
+            image = image * (1 - rule[:, None]) + rule[:, None] * rand(like)[:, None]
+        for _ in range(3):  # scratches
+            angle = rand(like, -math.pi, math.pi)
+            d = ((px - rand(like) * wide) * angle.sin() + (py - rand(like) * h) * angle.cos()).abs()
+            line = (1 - d / rand(like, 0.4, 1.3)).clamp(0, 1) * chance(like, 0.35 * severity) * (noise(b, h, w, dev, (16, 30)) > 0)
+            image = image * (1 - 0.8 * line[:, None]) + 0.8 * line[:, None] * rand(like)[:, None]
+        # light: a slope, a shadow's edge, a glare spot
+        ramp = ((px / wide - 0.5) * torch.randn(b, 1, 1, device=dev) + (py / h - 0.5) * torch.randn(b, 1, 1, device=dev)) * 0.35
+        shadow = torch.sigmoid(((px - rand(like) * wide) * torch.randn(b, 1, 1, device=dev) + (py - h / 2) * torch.randn(b, 1, 1, device=dev)) * 0.4) * rand(like, 0, 0.6) * chance(like, 0.15)
+        glare = torch.exp(-(((px - rand(like) * wide) / (rand(like, 0.2, 2.5) * h)).square() + ((py - rand(like) * h) / (rand(like, 0.2, 1.0) * h)).square())) * rand(like, 0, 0.8) * chance(like, 0.15 * (0.4 + severity))
+        image = image * ((1 + ramp).clamp(0.3, 1.7) * (1 - shadow))[:, None] + glare[:, None]
+        image = image * rand(like, 0.6, 1.25)[:, None] + (rand(like)[:, None] - 0.5) * 0.15
+        # most cameras expose for the plate
+        inside = (px < wide).float()
+        mean = (image.mean(1) * inside).sum((1, 2)) / (inside.sum((1, 2)) * h)
+        exposed = image * (rand(like, 0.2, 0.72) / mean.view(b, 1, 1).clamp(min=0.02)).clamp(0.3, 3)[:, None]
+        image = torch.where(chance(like, 0.7)[:, None] > 0, exposed, image)
+        return self.camera(image, severity)
+
+    def camera(self, image, severity):
+        b, _, h, w = image.shape
+        dev = self.device
+        order = torch.randperm(b, device=dev)
+        out = torch.empty_like(image)
+        for ids in order.chunk(6):
+            if not len(ids):
+                continue
+            x = image[ids]
+            k = len(ids)
+            factor = 1 + max(0.0, float(np.random.exponential(0.25 + 0.4 * severity))) if np.random.random() < 0.8 else 1.0
+            factor = min(factor, 3.6)
+            sh, sw = max(10, round(h / factor)), max(8, round(w / factor))
+            sigma = (rand(x, 0.05, 0.5) + rand(x, 0, 1.0).square() * severity) * (h / 48)
+            x = blur(x, sigma + 0.35 * (factor - 1), sigma * rand(x, 0.6, 1.7) + 0.35 * (factor - 1))
+            small = F.interpolate(x, (sh, sw), mode="bilinear", align_corners=False)
+            small = small + torch.randn_like(small) * (rand(small, 0, 0.09).square() * 5 * (0.15 + severity) * 0.5)[:, None] * (0.4 + small.clamp(0, 1).sqrt())
+            small = small.clamp(0, 1)
+            if np.random.random() < 0.35:  # monochrome
+                small = small.mean(1, keepdim=True).expand_as(small)
+            if np.random.random() < 0.6:
+                small = jpeg(small, np.random.uniform(25, 92))
+            if np.random.random() < 0.2:  # sharpening phone
+                small = small + (small - blur(small, torch.ones(k, 1, 1, device=dev), torch.ones(k, 1, 1, device=dev))) * np.random.uniform(0.3, 1.2)
+            out[ids] = F.interpolate(small, (h, w), mode=np.random.choice(["bilinear", "bicubic"]), align_corners=False)
+        return ((out.clamp(0, 1) * 255).round() / 255).clamp(0, 1)
+
+
+def blur(x, sigma_y, sigma_x, radius=4):
+    """Separable Gaussian with a deviation of its own for every image (sigma [B, 1, 1], px)."""
+    b, c, h, w = x.shape
+    taps = torch.arange(-radius, radius + 1, device=x.device).float()
+    for sigma, shape, pad in ((sigma_y, (2 * radius + 1, 1), (0, 0, radius, radius)), (sigma_x, (1, 2 * radius + 1), (radius, radius, 0, 0))):
+        kernel = torch.exp(-0.5 * (taps / sigma.view(b, 1).clamp(min=0.05)).square())
+        kernel = (kernel / kernel.sum(1, keepdim=True)).repeat_interleave(c, 0).view(b * c, 1, *shape)
+        x = F.conv2d(F.pad(x.reshape(1, b * c, h, w), pad, mode="replicate"), kernel, groups=b * c).view(b, c, h, w)
+    return x
+
+
+_DCT = torch.tensor([[math.cos((2 * x + 1) * k * math.pi / 16) * (math.sqrt(1 / 8) if k == 0 else 0.5) for x in range(8)] for k in range(8)])
+_QUANT = torch.tensor([[16, 11, 10, 16, 24, 40, 51, 61], [12, 12, 14, 19, 26, 58, 60, 55], [14, 13, 16, 24, 40, 57, 69, 56], [14, 17, 22, 29, 51, 87, 80, 62],
+                       [18, 22, 37, 56, 68, 109, 103, 77], [24, 35, 55, 64, 81, 104, 113, 92], [49, 64, 78, 87, 103, 121, 120, 101], [72, 92, 95, 98, 112, 100, 103, 99]]).float()
+
+
+def jpeg(x, quality):
+    """Quantises 8 x 8 DCT blocks with the luminance table of ITU-T T.81 annex K (every channel alike)."""
+    b, c, h, w = x.shape
+    x = F.pad(x, (0, -w % 8, 0, -h % 8), mode="replicate")
+    hh, ww = x.shape[2:]
+    d, q = _DCT.to(x.device), _QUANT.to(x.device)
+    scale = 50 / quality if quality < 50 else 2 - quality / 50
+    q = (q * scale).clamp(1, 255)
+    blocks = (x.view(b, c, hh // 8, 8, ww // 8, 8).permute(0, 1, 2, 4, 3, 5) - 0.5) * 255
+    coefficients = (d @ blocks @ d.T / q).round() * q
+    blocks = d.T @ coefficients @ d / 255 + 0.5
+    return blocks.permute(0, 1, 2, 4, 3, 5).reshape(b, c, hh, ww)[:, :, :h, :w].clamp(0, 1)

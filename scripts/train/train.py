@@ -1,0 +1,195 @@
+"""Trains the two recognisers on synthetic lines: `--kind rec` tunes the published one, `--kind second` starts from nothing.
+
+One call trains for --seconds and leaves its weights in --out; the next call with --resume goes on where it stopped, with
+the learning rate and the severity of wear following the share of --plan seconds that is done. Every state file stays
+below 16 MiB.  python train.py --kind rec --data DIR --out DIR --seconds 560 --plan 1100
+"""
+import argparse
+import copy
+import math
+import time
+from pathlib import Path
+
+import onnx
+import torch
+import torch.nn.functional as F
+
+import convert
+from layout import TECHNIQUES, Lines, load_words, loader, read_alphabet
+from reader import HEIGHT, SecondReader
+from render import Renderer
+
+RATE = {"rec": 3e-4, "second": 1.6e-3}
+
+
+class Recogniser:
+    """One kind of model with its input form; log_probs() gives [steps, batch, classes]."""
+
+    def __init__(self, kind, data, classes, device):
+        self.kind, self.height = kind, 48 if kind == "rec" else HEIGHT
+        if kind == "rec":
+            self.net = convert.to_torch(onnx.load(data / "base_rec.onnx")).to(device)
+            self.teacher = copy.deepcopy(self.net).requires_grad_(False)
+        else:
+            self.net, self.teacher = SecondReader(classes).to(device), None
+
+    def input(self, image, inside):
+        if self.kind == "rec":
+            return (image - 0.5) / 0.5 * inside
+        return (0.114 * image[:, :1] + 0.587 * image[:, 1:2] + 0.299 * image[:, 2:]) * inside - 0.5
+
+    def log_probs(self, net, x):
+        if self.kind == "rec":
+            return F.log_softmax(net(x).float(), -1).permute(1, 0, 2)
+        return net(x).float()
+
+
+def ctc(log_probs, batch, device):
+    steps = torch.full((log_probs.shape[1],), log_probs.shape[0], dtype=torch.long, device=device)
+    loss = F.ctc_loss(log_probs, batch["target"].to(device), steps, batch["target_n"].to(device), reduction="none", zero_infinity=True)
+    return loss / batch["target_n"].to(device).clamp(min=1)
+
+
+def greedy(log_probs):
+    """Class lists of the best path of every line."""
+    best = log_probs.argmax(-1).T.cpu()
+    out = []
+    for row in best:
+        row = torch.unique_consecutive(row)
+        out.append(row[row > 0].tolist())
+    return out
+
+
+def edits(a, b):
+    row = list(range(len(b) + 1))
+    for i, x in enumerate(a, 1):
+        last, row[0] = row[0], i
+        for j, y in enumerate(b, 1):
+            last, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, last + (x != y))
+    return row[-1]
+
+
+def targets(batch):
+    return [t.tolist() for t in batch["target"].split(batch["target_n"].tolist())]
+
+
+class Validation:
+    """Fixed lines in faces that are never trained on: one batch a technique, and one of general text."""
+
+    def __init__(self, data, alphabet, words, renderer, model, pixels):
+        self.sets, self.model = {}, model
+        for i, name in enumerate([*TECHNIQUES, "general"]):
+            lines = Lines(data / "atlas.npz", alphabet, words, 900 + i, model.height, True, 0.0 if i < 5 else 1.0, i if i < 5 else None, pixels, flips=False)
+            self.sets[name] = []
+            for batch in loader(lines, 0):
+                image, inside = renderer(batch, 0.5)
+                self.sets[name].append((model.input(image, inside), targets(batch)))
+                if len(self.sets[name]) == 2:
+                    break
+
+    @torch.no_grad()
+    def __call__(self, net):
+        was = net.training
+        net.eval()
+        out = []
+        for name, batches in self.sets.items():
+            wrong = total = 0
+            for x, target in batches:
+                for a, b in zip(greedy(self.model.log_probs(net, x)), target):
+                    wrong, total = wrong + edits(a, b), total + len(b)
+            out.append(f"{name} {wrong / total:.3f}")
+        net.train(was)
+        return " ".join(out)
+
+
+def main():
+    p = argparse.ArgumentParser()
+    p.add_argument("--kind", choices=list(RATE), required=True)
+    p.add_argument("--data", type=Path, required=True)
+    p.add_argument("--out", type=Path, required=True)
+    p.add_argument("--resume", type=Path)
+    p.add_argument("--seconds", type=float, default=560)
+    p.add_argument("--plan", type=float, default=1100)
+    p.add_argument("--rate", type=float)
+    p.add_argument("--workers", type=int, default=8)
+    p.add_argument("--pixels", type=int, default=98304)
+    p.add_argument("--seed", type=int, default=1)
+    a = p.parse_args()
+    begin = time.time()
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    torch.manual_seed(a.seed)
+    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    alphabet, words = read_alphabet(a.data / "alphabet.txt"), load_words(a.data / "words.txt")
+    model = Recogniser(a.kind, a.data, len(alphabet) + 1, device)
+    net = model.net
+    optimizer = torch.optim.AdamW((p for p in net.parameters()), lr=1e-4, weight_decay=0.0 if a.kind == "rec" else 0.01, betas=(0.9, 0.98))
+    ema, elapsed, steps, warm = copy.deepcopy(net).requires_grad_(False), 0.0, 0, 0
+    if a.resume and (a.resume / f"{a.kind}-model.pt").exists():
+        state = torch.load(a.resume / f"{a.kind}-model.pt", map_location=device)
+        net.load_state_dict(state["weights"])
+        elapsed, steps = state["elapsed"], state["steps"]
+        ema.load_state_dict(torch.load(a.resume / f"{a.kind}-ema.pt", map_location=device))
+        print(a.kind, "resumed at", round(elapsed), "s,", steps, "steps", flush=True)
+    # workers are forked before the first use of the device's generator by the renderer
+    lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, pixels=a.pixels), a.workers))
+    renderer = Renderer(a.data / "atlas.npz", device, model.height)
+    validate = Validation(a.data, alphabet, words, renderer, model, a.pixels // 2)
+    print(a.kind, f"ready after {time.time() - begin:.0f} s; {sum(p.numel() for p in net.parameters()) / 1e6:.2f} M parameters", validate(ema), flush=True)
+    net.train(a.kind == "second")  # the published model keeps its batch statistics
+    trained = clock = time.time()
+    seen = skipped = 0
+    running = torch.zeros(2, device=device)
+    while time.time() - begin < a.seconds:
+        done = min(1.0, (elapsed + time.time() - trained) / a.plan)
+        warm += 1
+        rate = (a.rate or RATE[a.kind]) * (0.02 + 0.98 * 0.5 * (1 + math.cos(math.pi * done))) * min(1.0, warm / 300)
+        for group in optimizer.param_groups:
+            group["lr"] = rate
+        severity = (0.1 + 0.55 * min(1.0, done / 0.5)) if a.kind == "second" else (0.3 + 0.3 * min(1.0, done / 0.4))
+        severity *= float(torch.rand(()) * 0.8 + 0.5)
+        batch = next(lines)
+        image, inside = renderer(batch, severity)
+        x = model.input(image, inside)
+        log_probs = model.log_probs(net, x)
+        each = ctc(log_probs, batch, device)
+        if a.kind == "rec" or done > 0.15:  # what nobody can read teaches little: its weight falls with its loss
+            weight = 1 / (1 + (each.detach() / 2.0).square())
+        else:
+            weight = torch.ones_like(each)
+        loss = (each * weight).mean()
+        running[0] += each.detach().mean()
+        if model.teacher is not None:  # stay near the published model where it reads general text well
+            with torch.no_grad():
+                before = model.log_probs(model.teacher, x)
+                sure = (ctc(before, batch, device) < 0.15).float() * batch["general"].to(device) * (1 - batch["flip"].to(device))
+            apart = (before.exp() * (before - log_probs)).sum(-1).mean(0)
+            kept = (apart * sure).sum() / sure.sum().clamp(min=1)
+            loss = loss + kept
+            running[1] += kept.detach()
+        optimizer.zero_grad(set_to_none=True)
+        loss.backward()
+        norm = torch.nn.utils.clip_grad_norm_(net.parameters(), 5.0)
+        if not torch.isfinite(norm):
+            skipped += 1
+            continue
+        optimizer.step()
+        steps, seen = steps + 1, seen + len(each)
+        with torch.no_grad():
+            keep = min(0.9995, (1 + steps) / (20 + steps))
+            torch._foreach_lerp_(list(ema.parameters()), list(net.parameters()), 1 - keep)
+            for e, b in zip(ema.buffers(), net.buffers()):
+                e.copy_(b)
+        if steps % 50 == 0 and time.time() - clock > 45:
+            clock = time.time()
+            print(f"{a.kind} {clock - begin:.0f} s step {steps} done {done:.2f} lines/s {seen / (clock - trained):.0f} loss {running[0] / 50:.3f} kept {running[1] / 50:.4f} skipped {skipped} | {validate(ema)}", flush=True)
+        if steps % 50 == 0:
+            running.zero_()
+    elapsed += time.time() - trained
+    a.out.mkdir(parents=True, exist_ok=True)
+    torch.save({"weights": net.state_dict(), "elapsed": elapsed, "steps": steps}, a.out / f"{a.kind}-model.pt")
+    torch.save(ema.state_dict(), a.out / f"{a.kind}-ema.pt")
+    print(a.kind, f"stopped: {steps} steps, {seen} lines, {elapsed:.0f} s in all, skipped {skipped} |", validate(ema), flush=True)
+
+
+if __name__ == "__main__":
+    main()
