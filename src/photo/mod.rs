@@ -3,6 +3,8 @@
 mod decode;
 mod geometry;
 mod jpeg;
+mod warp;
 
 pub use decode::{Limits, Photo, PhotoError};
 pub use geometry::{Point, Quad};
+pub use warp::{Pyramid, project, projection};

@@ -2,8 +2,15 @@
 //! Knows the photo and nothing of what a plate is.
 
 mod ctc;
+mod detect;
+mod direction;
 mod lattice;
+mod model;
 mod page;
+mod reader;
+mod recognise;
 
 pub use lattice::{BLANK, Glyph, Lattice};
+pub use model::{ModelSource, TextError};
 pub use page::{Line, Page};
+pub use reader::{ReadOptions, Reader};

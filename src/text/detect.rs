@@ -1,0 +1,184 @@
+//! Where text stands: the detector's map of probabilities, and the rotated boxes around its islands.
+//! Source of the method: Liao et al. 2020, differentiable binarization.
+
+use std::sync::Arc;
+
+use image::{GrayImage, Luma, RgbImage};
+use imageproc::geometry::convex_hull;
+use imageproc::point::Point as Pixel;
+use imageproc::region_labelling::{Connectivity, connected_components};
+use rten::ThreadPool;
+use rten_tensor::NdTensor;
+use rten_tensor::prelude::*;
+
+use crate::photo::{Point, Quad};
+
+use super::model::{Network, TextError};
+
+/// A picture's sides must be a multiple of this.
+pub(super) const STEP: u32 = 32;
+/// A pixel is of text from this probability on.
+const TEXT: f32 = 0.3;
+/// An island is text if its mean probability is at least this.
+const ISLAND: f32 = 0.5;
+/// The map shows text shrunk; a box grows by this times its area over its perimeter, on every side.
+const GROW: f32 = 1.6;
+/// Islands whose shorter side is below this many pixels are specks.
+const SPECK: f32 = 2.5;
+
+/// Boxes around pieces of text in a picture, in its pixels. The first corner is the upper left one of the box as
+/// it lies; which way the text reads is not known yet.
+pub(super) fn detect(
+    network: &Network,
+    picture: &RgbImage,
+    pool: &Arc<ThreadPool>,
+) -> Result<Vec<Quad>, TextError> {
+    let (w, h) = picture.dimensions();
+    let output = network.run(input(picture), pool)?;
+    let map = output.to_vec();
+    if map.len() != (w * h) as usize {
+        return Err(TextError::Run(format!(
+            "the detector answered {} values for {w} x {h} pixels",
+            map.len()
+        )));
+    }
+    Ok(boxes(&map, w, h))
+}
+
+/// Pixels as the detector was trained on them: blue, green, red, each less its mean over its deviation.
+fn input(picture: &RgbImage) -> NdTensor<f32, 4> {
+    const MEAN: [f32; 3] = [0.485, 0.456, 0.406];
+    const DEVIATION: [f32; 3] = [0.229, 0.224, 0.225];
+    let (w, h) = picture.dimensions();
+    let plane = (w * h) as usize;
+    let mut data = vec![0.0; 3 * plane];
+    for (at, pixel) in picture.pixels().enumerate() {
+        for c in 0..3 {
+            data[c * plane + at] = (f32::from(pixel.0[2 - c]) / 255.0 - MEAN[c]) / DEVIATION[c];
+        }
+    }
+    NdTensor::from_data([1, 3, h as usize, w as usize], data)
+}
+
+/// The boxes of a probability map.
+fn boxes(map: &[f32], w: u32, h: u32) -> Vec<Quad> {
+    let is_text = |x: u32, y: u32| map[(y * w + x) as usize] > TEXT;
+    // Widened by a pixel to the right and down, so that hairline gaps do not part a line.
+    let wide = GrayImage::from_fn(w, h, |x, y| {
+        let (l, u) = (x.saturating_sub(1), y.saturating_sub(1));
+        let any = is_text(x, y) || is_text(l, y) || is_text(x, u) || is_text(l, u);
+        Luma([u8::from(any) * 255])
+    });
+    let labels = connected_components(&wide, Connectivity::Eight, Luma([0]));
+    let mut islands: Vec<Island> = Vec::new();
+    for (x, y, label) in labels.enumerate_pixels() {
+        let Some(at) = (label.0[0] as usize).checked_sub(1) else {
+            continue;
+        };
+        if islands.len() <= at {
+            islands.resize_with(at + 1, Island::default);
+        }
+        if is_text(x, y) {
+            islands[at].add(x, y, map[(y * w + x) as usize]);
+        }
+    }
+    islands.iter().filter_map(Island::to_box).collect()
+}
+
+/// The pixels of one connected piece of text: how many, how probable, and the ends of each row.
+#[derive(Default)]
+struct Island {
+    count: f32,
+    sum: f32,
+    rows: Vec<(u32, u32, u32)>,
+}
+
+impl Island {
+    fn add(&mut self, x: u32, y: u32, p: f32) {
+        self.count += 1.0;
+        self.sum += p;
+        match self.rows.last_mut() {
+            Some((row, _, right)) if *row == y => *right = x,
+            _ => self.rows.push((y, x, x)),
+        }
+    }
+
+    fn to_box(&self) -> Option<Quad> {
+        if self.count < 1.0 || self.sum / self.count < ISLAND {
+            return None;
+        }
+        let corners: Vec<Pixel<f32>> = self
+            .rows
+            .iter()
+            .flat_map(|&(y, left, right)| {
+                let (y, l, r) = (y as f32, left as f32, right as f32 + 1.0);
+                [(l, y), (r, y), (l, y + 1.0), (r, y + 1.0)].map(|(x, y)| Pixel::new(x, y))
+            })
+            .collect();
+        let rectangle = Rectangle::around(&convex_hull(corners))?;
+        (rectangle.short() >= SPECK).then(|| rectangle.grown().quad())
+    }
+}
+
+/// A rotated rectangle: its middle, the direction of its first side, and half its two sides.
+#[derive(Debug, Clone, Copy)]
+struct Rectangle {
+    middle: (f32, f32),
+    along: (f32, f32),
+    half: (f32, f32),
+}
+
+impl Rectangle {
+    /// The smallest around a convex polygon; one of its sides lies on a side of the polygon.
+    fn around(hull: &[Pixel<f32>]) -> Option<Rectangle> {
+        let sides = hull.iter().zip(hull.iter().cycle().skip(1));
+        sides
+            .filter_map(|(a, b)| {
+                let (dx, dy) = (b.x - a.x, b.y - a.y);
+                let length = dx.hypot(dy);
+                (length > 1e-3).then(|| Rectangle::along(hull, (dx / length, dy / length)))
+            })
+            .min_by(|a, b| (a.half.0 * a.half.1).total_cmp(&(b.half.0 * b.half.1)))
+    }
+
+    /// The smallest around points with its first side in a direction.
+    fn along(points: &[Pixel<f32>], (dx, dy): (f32, f32)) -> Rectangle {
+        let range = |f: &dyn Fn(&Pixel<f32>) -> f32| {
+            points
+                .iter()
+                .map(f)
+                .fold((f32::MAX, f32::MIN), |(lo, hi), v| (lo.min(v), hi.max(v)))
+        };
+        let u = range(&|p| p.x * dx + p.y * dy);
+        let v = range(&|p| p.y * dx - p.x * dy);
+        let (mu, mv) = ((u.0 + u.1) / 2.0, (v.0 + v.1) / 2.0);
+        Rectangle {
+            middle: (mu * dx - mv * dy, mu * dy + mv * dx),
+            along: (dx, dy),
+            half: ((u.1 - u.0) / 2.0, (v.1 - v.0) / 2.0),
+        }
+    }
+
+    fn short(&self) -> f32 {
+        2.0 * self.half.0.min(self.half.1)
+    }
+
+    fn grown(self) -> Rectangle {
+        let (a, b) = self.half;
+        let by = GROW * a * b / (a + b);
+        Rectangle {
+            half: (a + by, b + by),
+            ..self
+        }
+    }
+
+    fn quad(&self) -> Quad {
+        let (x, y) = self.middle;
+        let (dx, dy) = self.along;
+        let (a, b) = self.half;
+        Quad([(-a, -b), (a, -b), (a, b), (-a, b)].map(|(u, v)| Point {
+            x: x + u * dx - v * dy,
+            y: y + u * dy + v * dx,
+        }))
+    }
+}

@@ -1,0 +1,127 @@
+//! What a line of text reads: crops of one height, in batches of like width, to lattices.
+
+use std::sync::Arc;
+
+use image::RgbImage;
+use rayon::prelude::*;
+use rten::ThreadPool;
+use rten_tensor::NdTensor;
+use rten_tensor::prelude::*;
+
+use super::lattice::{BLANK, Lattice};
+use super::model::{Network, TextError};
+
+/// Height of a crop, pixels.
+pub(super) const HEIGHT: u32 = 48;
+/// Widths are filled up to a multiple of this, which is one step of the lattice.
+const STEP: usize = 8;
+/// Narrowest input: less starves the layers that look along the line.
+const NARROWEST: usize = 64;
+/// At most so many crops in a batch, and at most so much filling.
+const BATCH: usize = 6;
+const FILL: f32 = 1.15;
+
+/// The recogniser and its alphabet: class 0 is the blank, class n the n-th character.
+pub(super) struct Recogniser {
+    network: Network,
+    classes: Vec<char>,
+}
+
+impl Recogniser {
+    pub fn new(onnx: Vec<u8>, alphabet: &str) -> Result<Recogniser, TextError> {
+        let characters = alphabet.split('\n').filter_map(|line| line.chars().next());
+        Ok(Recogniser {
+            network: Network::new("rec.onnx", onnx)?,
+            classes: std::iter::once(BLANK).chain(characters).collect(),
+        })
+    }
+
+    /// The lattices of crops, each [`HEIGHT`] pixels high, in the order given.
+    ///
+    /// Which crops share a batch depends on nothing but their widths: the answer is the same whatever the
+    /// number of threads.
+    pub fn read(
+        &self,
+        crops: &[RgbImage],
+        pool: &Arc<ThreadPool>,
+    ) -> Result<Vec<Lattice>, TextError> {
+        let mut order: Vec<usize> = (0..crops.len()).collect();
+        order.sort_by_key(|&at| crops[at].width());
+        let mut batches: Vec<&[usize]> = Vec::new();
+        let mut rest = &order[..];
+        while let Some(&first) = rest.first() {
+            let widest = filled(crops[first].width() as usize) as f32 * FILL;
+            let fits = |at: &&usize| crops[**at].width() as f32 <= widest;
+            let count = rest.iter().take(BATCH).take_while(fits).count().max(1);
+            let (batch, after) = rest.split_at(count);
+            batches.push(batch);
+            rest = after;
+        }
+        // The widest first, so that no thread is left alone with the longest work.
+        batches.reverse();
+        let read: Vec<Vec<(usize, Lattice)>> = pool.run(|| {
+            batches
+                .par_iter()
+                .map(|batch| self.batch(crops, batch, pool))
+                .collect::<Result<_, _>>()
+        })?;
+        let mut lattices = vec![Lattice::default(); crops.len()];
+        for (at, lattice) in read.into_iter().flatten() {
+            lattices[at] = lattice;
+        }
+        Ok(lattices)
+    }
+
+    fn batch(
+        &self,
+        crops: &[RgbImage],
+        batch: &[usize],
+        pool: &Arc<ThreadPool>,
+    ) -> Result<Vec<(usize, Lattice)>, TextError> {
+        let width = batch
+            .iter()
+            .map(|&at| filled(crops[at].width() as usize))
+            .max()
+            .unwrap_or(NARROWEST);
+        let plane = HEIGHT as usize * width;
+        // What is beyond a crop's end is 0, the middle grey, as in training.
+        let mut data = vec![0.0; batch.len() * 3 * plane];
+        for (&at, out) in batch.iter().zip(data.chunks_exact_mut(3 * plane)) {
+            for (x, y, pixel) in crops[at].enumerate_pixels() {
+                for c in 0..3 {
+                    let value = f32::from(pixel.0[2 - c]) / 127.5 - 1.0;
+                    out[c * plane + y as usize * width + x as usize] = value;
+                }
+            }
+        }
+        let input = NdTensor::from_data([batch.len(), 3, HEIGHT as usize, width], data);
+        let output = self.network.run(input, pool)?;
+        let classes = self.classes.len();
+        let steps = match *output.shape() {
+            [n, steps, c] if n == batch.len() && c == classes => steps,
+            ref shape => {
+                let detail = format!("the recogniser answered {shape:?} for {classes} classes");
+                return Err(TextError::Run(detail));
+            }
+        };
+        let values = output.to_vec();
+        Ok(batch
+            .iter()
+            .zip(values.chunks_exact(steps * classes))
+            .map(|(&at, line)| {
+                // The steps over the filling hold nothing; one more is kept for a character at the edge.
+                let used = (crops[at].width() as usize * steps).div_ceil(width) + 1;
+                let rows = line.chunks_exact(classes).take(used);
+                let lattice = Lattice::from_steps(
+                    rows.map(|row| self.classes.iter().copied().zip(row.iter().copied())),
+                );
+                (at, lattice)
+            })
+            .collect())
+    }
+}
+
+/// The width of the input for a crop of a width.
+fn filled(width: usize) -> usize {
+    width.next_multiple_of(STEP).max(NARROWEST)
+}
