@@ -24,7 +24,8 @@ S, CAP, ORIGIN_X, BASELINE_Y = 56, 24, 8, 40
 SCALE = 4  # cells are measured at four times their size
 FONT_DIR, HERSHEY_DIR, X11_DIR = Path("/usr/share/fonts"), Path("/usr/share/hershey-fonts"), Path("/usr/share/fonts/X11/misc")
 SKELETON = {"routed-gothic.ttf", "routed-gothic-narrow.ttf", "routed-gothic-wide.ttf", "osifont.ttf", "DejaVuSans-ExtraLight.ttf",
-            "Dosis-Medium.otf", "Jura-Medium.otf", "BebasNeue-Book.otf", "OpenSans-CondLight.ttf", "OSP-DIN.ttf", "Lato-Light.ttf",
+            "Dosis-Medium.otf", "Jura-Medium.otf", "BebasNeue-Book.otf", "Quicksand-Medium.ttf", "Karla-Regular.otf", "RG2014B.ttf",
+            "OpenSans-CondLight.ttf", "OSP-DIN.ttf", "Lato-Light.ttf",
             "RobotoCondensed-Light.ttf"}
 HERSHEY = {"futural": "plate", "rowmand": "plate", "futuram": "plate", "rowmans": "held"}
 BITMAPS = {"5x7-ISO8859-1": "plate", "6x9-ISO8859-1": "plate", "6x10-ISO8859-1": "plate", "7x13-ISO8859-1": "plate", "5x8-ISO8859-1": "held"}
@@ -169,7 +170,7 @@ def main(alphabet_path, out):
             print("left out:", job[1], file=sys.stderr)
     faces = [f for f in built if f]
     dots = [(f, k, i, d) for f, face in enumerate(faces) for k, i, d in face["dots"] if len(d)]
-    np.savez_compressed(out, cells=np.stack([f["cells"] for f in faces]), advance=np.stack([f["advance"] for f in faces]).astype(np.float16),
+    np.savez(out, cells=np.stack([f["cells"] for f in faces]), advance=np.stack([f["advance"] for f in faces]).astype(np.float16),
                         box=np.stack([f["box"] for f in faces]).astype(np.float16),
                         dot_index=np.array([(f, k, i, len(d)) for f, k, i, d in dots], np.int32),
                         dot_xy=np.concatenate([d for *_, d in dots]).astype(np.float16),

@@ -135,12 +135,14 @@ class Corpus:
         return s + r.choice(["", "", " MOTORS", " ELECTRIC", " MFG CO", " INC.", " MOTOR WORKS", " & CO", " Ltd."])
 
     def plate(self):
-        r = self.r
+        r, self.split = self.r, 0
         kind = r.random()
         if kind < 0.30:  # label with its value
             field = r.choice(list(self.makers))
             label, value = r.choice(self.labels.get(field) or self.all_labels), self.makers[field]().replace("_", " ")
-            text = r.choice([f"{label} {value}", f"{label} {value}", f"{label}: {value}", f"{label}{value}", f"{value} {label}", f"{value}{label}", f"{label}. {value}", f"{label} - {value}", f"{label}={value}"])
+            between = r.choice([" ", " ", " ", ": ", "", ". ", " - ", "=", None])
+            text = r.choice([f"{value} {label}", f"{value}{label}"]) if between is None else label + between + value
+            self.split = len(label + between) if between and between.endswith(" ") else 0
         elif kind < 0.55:  # value alone
             text = self.makers[r.choice(["volts", "amps", "amps", "hp", "rpm", "service_factor", "frame", "kw", "capacitor_uf", "nominal_efficiency", *self.makers])]().replace("_", " ")
         elif kind < 0.64:
@@ -179,12 +181,12 @@ class Corpus:
         return text
 
     def line(self, share_general=0.4):
-        """(text, is it general text); only symbols of the alphabet, micro always as U+00B5."""
+        """(text, is it general text, where the value begins after its label or 0); only symbols of the alphabet, micro always as U+00B5."""
         while True:
-            general = self.r.random() < share_general
+            general, self.split = self.r.random() < share_general, 0
             text = " ".join((self.general() if general else self.plate()).replace("μ", "µ").split())
             if text and len(text) <= 44 and all(c in self.alphabet for c in text):
-                return text, general
+                return text, general, self.split
 
 
 def load_words(path):

@@ -26,7 +26,7 @@ def main(kind, data, state, out):
         x = torch.rand(2, 1, reader.HEIGHT, 350) - 0.5
         expected = net.eval()(x)
     else:
-        base = onnx.load(data / f"base_{kind}.onnx")
+        base = convert.load(data / f"base_{kind}.onnx")
         net = convert.to_torch(base)
         names = convert.weight_map(base, net)
         net.load_state_dict(weights)

@@ -79,7 +79,7 @@ class Lines(IterableDataset):
 
     def one(self):
         r, f = self.rng, self.faces
-        text, general = self.corpus.line(self.share_general)
+        text, general, split = self.corpus.line(self.share_general)
         technique = self.technique if self.technique is not None else r.choice(5, p=(0.72, 0.08, 0.11, 0.04, 0.05) if general else (0.26, 0.1, 0.26, 0.14, 0.24))
         pool = self.dot if technique == DOT_PEEN else self.stroke if technique == ENGRAVED and r.random() < 0.7 else self.any_outline if general or r.random() < 0.12 else self.plate_outline
         face = int(r.choice(pool))
@@ -87,6 +87,14 @@ class Lines(IterableDataset):
         advance, box = f.advance[face, chars].copy(), f.box[face, chars].copy()
         cell_face = np.full(len(chars), face)
         space = chars == len(self.alphabet) - 1
+        # a value is often stamped or dot-peened beside its printed label, in another face and size
+        label_size = 1.0
+        if split and r.random() < 0.5:
+            other, label_size = int(r.choice(self.plate_outline)), r.uniform(0.55, 1.05)
+            cell_face[:split] = other
+            advance[:split], box[:split] = f.advance[other, chars[:split]] * label_size, f.box[other, chars[:split]]
+        else:
+            split = 0
         missing = (advance == 0) | ((box[:, 2] == 0) & ~space)
         if missing.any():
             if f.info[face]["kind"] != "outline" and missing.sum() > space.sum():
@@ -97,9 +105,13 @@ class Lines(IterableDataset):
         advance = np.maximum(advance, 0.1)
         advance += max(-0.08, r.normal(0.03, 0.06)) if r.random() < 0.8 else r.uniform(0, 0.45)
         advance[space] = r.uniform(0.25, 0.6) if r.random() < 0.7 else r.uniform(0.4, 2.0)
+        if split:
+            advance[split - 1] += 0.2
         hand = technique in (STAMPED, ENGRAVED) and r.random() < 0.25  # hand punches: every letter a little off
         n = len(chars)
         jitter = np.stack([r.normal(0, 0.07, n), r.normal(0, 0.07, n), r.normal(0, 0.04, n)], 1) if hand else np.zeros((n, 3))
+        if split:
+            jitter[:split] = (-0.5 * (1 - label_size), 0, label_size - 1)
         if hand:
             advance += np.abs(r.normal(0, 0.05, n))
         starts = np.concatenate([[0], np.cumsum(advance)])
@@ -114,10 +126,10 @@ class Lines(IterableDataset):
         w = int(np.ceil(((right - left) * aspect + pad_l + pad_r) * cap_px))
         if w < 8 or right <= left:
             return None
-        flip = self.flips and r.random() < 0.015 and sum(c not in "HINOSXZ0689.-|:/ oxszl1%=+" for c in text) >= 3
+        flip = self.flips and not split and r.random() < 0.015 and sum(c not in "HINOSXZ0689.-|:/ oxszl1%=+" for c in text) >= 3
         return {"w": w, "chars": chars, "cells": cell_face * len(self.alphabet) + chars, "starts": starts, "jitter": jitter, "cap": cap_px, "aspect": aspect,
                 "x0": pad_l * cap_px - left * aspect * cap_px, "y0": (top + pad_t) * cap_px, "technique": technique, "general": general, "flip": flip,
-                "pitch": f.info[face].get("pitch", 0.0), "stroke": f.info[face]["kind"] in ("skeleton", "hershey"), "h": h, "left": left, "length": right - left}
+                "pitch": f.info[face].get("pitch", 0.0), "stroke": f.info[face]["kind"] in ("skeleton", "hershey"), "h": h, "left": left, "length": right - left, "split": starts[split] - 0.1 if split and technique >= STAMPED else -9.0}
 
     def batch(self, width, lines):
         b, n = len(lines), max(len(x["chars"]) for x in lines)
@@ -132,7 +144,7 @@ class Lines(IterableDataset):
             target.append(np.zeros(0, np.int64) if x["flip"] else x["chars"] + 1)
         return {"width": width, "w": col("w"), "cells": cells, "starts": starts, "jitter": jitter, "cap": col("cap"), "aspect": col("aspect"), "x0": col("x0"), "y0": col("y0"),
                 "technique": col("technique", np.int64), "general": col("general"), "flip": col("flip"), "pitch": col("pitch"), "stroke": col("stroke"), "h": col("h"), "left": col("left"),
-                "length": col("length"),
+                "length": col("length"), "split": col("split"),
                 "n": np.array([len(x["chars"]) for x in lines], np.int64), "target": np.concatenate(target), "target_n": np.array([len(t) for t in target], np.int64)}
 
 

@@ -89,7 +89,7 @@ class Renderer:
         """Images [B, 3, H, W], blue-green-red in 0..1, and the mask [B, 1, 1, W] of columns inside the crop."""
         t = {k: v.to(self.device, non_blocking=True) if torch.is_tensor(v) else v for k, v in batch.items()}
         b, h, w = len(t["w"]), self.height, t["width"]
-        sdf = self.distance(t, b, h, w, severity)
+        sdf, t["label"] = self.distance(t, b, h, w, severity)
         counts = torch.bincount(batch["technique"], minlength=5).tolist()
         parts, start = [], 0
         for technique, n in enumerate(counts):
@@ -102,7 +102,8 @@ class Renderer:
         return image * inside, inside
 
     def distance(self, t, b, h, w, severity):
-        """Signed distance in px to the ink: the line itself and, at the edges, pieces of lines above and below."""
+        """Signed distance in px to the ink (the line itself and, at the edges, pieces of lines above and below), and where
+        a printed label lies beside a value marked otherwise."""
         c = lambda name: t[name].view(b, 1, 1).float()
         px = torch.arange(w, device=self.device).view(1, 1, w) + 0.5
         py = torch.arange(h, device=self.device).view(1, h, 1) + 0.5
@@ -132,7 +133,7 @@ class Renderer:
         same = (t["technique"][other] == t["technique"]).view(b, 1, 1)
         near = self.line(t["cells"][other].long(), t["starts"][other], t["jitter"][other], t["n"][other], u + rand(like, -2, 4), v - gap)
         s = torch.where(same & (chance(like, 0.4) > 0), torch.maximum(s, near), s)
-        return s * c("cap")
+        return s * c("cap"), u < c("split")
 
     def line(self, cells, starts, jitter, n, u, v):
         b = len(u)
@@ -156,6 +157,8 @@ class Renderer:
         """Ink or relief on a surface; s is the distance in px. Gives [B, 3, H, W]."""
         b, h, w = s.shape
         dev, cap = self.device, t["cap"].view(b, 1, 1)
+        label, printed = t["label"], s
+        s = torch.where(label, -cap, s)
         s = torch.where(t["stroke"].view(b, 1, 1) > 0, s + cap * rand(s, 0.03, 0.085), s)
         surface, ground, ink = self.surface(s, t, technique, severity)
         if technique == DOT_PEEN:
@@ -200,6 +203,9 @@ class Renderer:
             shine = (slope - rand(s, 0.1, 0.5)).clamp(min=0) * rand(s, 0, 0.9)
             image = image * (1 + light.clamp(-0.85, 1.2))[:, None] + shine[:, None] * 0.6
             if relief:
+                letters = (0.5 + printed / rand(s, 0.6, 1.6)).clamp(0, 1) * label * smoothstep(wear + 0.2)
+                against = torch.where(ground.mean((1, 2, 3)).view(b, 1, 1) > 0.42, rand(s, 0.02, 0.25), rand(s, 0.65, 1.0))
+                image = image * (1 - letters[:, None]) + (against * letters)[:, None]
                 image = image * (1 - (mark * rand(s, 0, 0.45) * chance(s, 0.6)))[:, None]
         return image
 
@@ -236,7 +242,7 @@ class Renderer:
         py = torch.arange(h, device=dev).view(1, h, 1) + 0.5
         wide = t["w"].view(b, 1, 1)
         # ruled lines and plate edges close to the crop's border
-        for p, at, axis in ((0.07, rand(like, 0, 0.08) * h, py), (0.07, h - rand(like, 0, 0.08) * h, py), (0.05, rand(like, 0, 0.05) * h, px), (0.05, wide - rand(like, 0, 0.05) * h, px)):
+        for p, at, axis in ((0.07, rand(like, 0, 0.08) * h, py), (0.10, h - rand(like, 0, 0.14) * h, py), (0.05, rand(like, 0, 0.05) * h, px), (0.05, wide - rand(like, 0, 0.05) * h, px)):
             rule = (1 - ((axis - at).abs() / rand(like, 0.7, 2.2) - 0.5).clamp(0, 1)) * chance(like, p)
             image = image * (1 - rule[:, None]) + rule[:, None] * rand(like)[:, None]
         for _ in range(3):  # scratches

@@ -10,7 +10,6 @@ import math
 import time
 from pathlib import Path
 
-import onnx
 import torch
 import torch.nn.functional as F
 
@@ -28,7 +27,7 @@ class Recogniser:
     def __init__(self, kind, data, classes, device):
         self.kind, self.height = kind, 48 if kind == "rec" else HEIGHT
         if kind == "rec":
-            self.net = convert.to_torch(onnx.load(data / "base_rec.onnx")).to(device)
+            self.net = convert.to_torch(convert.load(data / "base_rec.onnx")).to(device)
             self.teacher = copy.deepcopy(self.net).requires_grad_(False)
         else:
             self.net, self.teacher = SecondReader(classes).to(device), None
@@ -124,11 +123,11 @@ def main():
     net = model.net
     optimizer = torch.optim.AdamW((p for p in net.parameters()), lr=1e-4, weight_decay=0.0 if a.kind == "rec" else 0.01, betas=(0.9, 0.98))
     ema, elapsed, steps, warm = copy.deepcopy(net).requires_grad_(False), 0.0, 0, 0
-    if a.resume and (a.resume / f"{a.kind}-model.pt").exists():
-        state = torch.load(a.resume / f"{a.kind}-model.pt", map_location=device)
+    if a.resume and (a.resume / f"{a.kind}.pt").exists():  # goes on from the averaged weights
+        state = torch.load(a.resume / f"{a.kind}.pt", map_location=device)
         net.load_state_dict(state["weights"])
+        ema.load_state_dict(state["weights"])
         elapsed, steps = state["elapsed"], state["steps"]
-        ema.load_state_dict(torch.load(a.resume / f"{a.kind}-ema.pt", map_location=device))
         print(a.kind, "resumed at", round(elapsed), "s,", steps, "steps", flush=True)
     # workers are forked before the first use of the device's generator by the renderer
     lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, pixels=a.pixels), a.workers))
@@ -175,7 +174,7 @@ def main():
         optimizer.step()
         steps, seen = steps + 1, seen + len(each)
         with torch.no_grad():
-            keep = min(0.9995, (1 + steps) / (20 + steps))
+            keep = min(0.9995, (1 + warm) / (20 + warm))
             torch._foreach_lerp_(list(ema.parameters()), list(net.parameters()), 1 - keep)
             for e, b in zip(ema.buffers(), net.buffers()):
                 e.copy_(b)
@@ -186,8 +185,7 @@ def main():
             running.zero_()
     elapsed += time.time() - trained
     a.out.mkdir(parents=True, exist_ok=True)
-    torch.save({"weights": net.state_dict(), "elapsed": elapsed, "steps": steps}, a.out / f"{a.kind}-model.pt")
-    torch.save(ema.state_dict(), a.out / f"{a.kind}-ema.pt")
+    torch.save({"weights": ema.state_dict(), "elapsed": elapsed, "steps": steps}, a.out / f"{a.kind}.pt")
     print(a.kind, f"stopped: {steps} steps, {seen} lines, {elapsed:.0f} s in all, skipped {skipped} |", validate(ema), flush=True)
 
 

@@ -1,0 +1,18 @@
+#!/bin/bash
+# Trains all models side by side on a machine with two GPUs and no network; argument: seconds for each process.
+# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz and, to go on, state/) and .whl/ (onnx2torch); leaves states and logs in $OUT.
+set -u
+python3 -m pip install -q --no-index --no-deps --no-compile --no-cache-dir --upgrade --target /tmp/site .whl/*.whl || exit 1
+export PYTHONPATH=/tmp/site PYTHONUNBUFFERED=1 OMP_NUM_THREADS=4 PYTHONWARNINGS=ignore
+data=/tmp/train-data; mkdir -p $data
+cp .train/alphabet.txt .train/words.txt $data/
+cp models/rec.onnx $data/base_rec.onnx; cp models/det.onnx $data/base_det.onnx
+python3 -c "import lzma, shutil; shutil.copyfileobj(lzma.open('.train/atlas.npz.xz'), open('$data/atlas.npz', 'wb'))"
+nvidia-smi -L; nproc
+run() { gpu=$1; name=$2; shift 2; CUDA_VISIBLE_DEVICES=$gpu timeout $((SECONDS_EACH + 25)) python3 "$@" --data $data --out $OUT --resume .train/state --seconds $SECONDS_EACH > $OUT/$name.log 2>&1 & }
+SECONDS_EACH=$1
+run 0 rec scripts/train/train.py --kind rec --workers 10 ${REC:-}
+run 1 second scripts/train/train.py --kind second --workers 9 ${SECOND:-}
+[ "${DET:-}" = no ] || run ${DET_GPU:-1} det scripts/train/train_det.py --workers 8 ${DET:-}
+wait
+for f in $OUT/*.log; do echo "== $f"; tail -n 25 $f | cut -c1-400; done
