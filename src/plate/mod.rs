@@ -1,6 +1,89 @@
 //! From lines of text to what a plate says: labels, values, which value belongs to which label, and how
 //! likely each reading is. Knows text, the record's notation and the trade's spellings; judges nothing.
 
+mod alone;
+mod assign;
+mod fields;
+mod grammar;
+mod labels;
+mod layout;
+mod lexicon;
 mod reading;
+mod sheet;
+#[cfg(test)]
+mod tests;
+mod values;
 
 pub use reading::{Candidate, FieldReading, Other, Plate, Word};
+
+use crate::text::Page;
+use labels::{Item, Kind};
+use layout::Layout;
+use lexicon::Target;
+use sheet::Sheet;
+use std::collections::HashSet;
+
+/// Reads what the plate on a page says.
+pub fn parse(page: &Page) -> Plate {
+    let sheet = Sheet::new(page);
+    let rows: Vec<Vec<Item>> = sheet
+        .rows
+        .iter()
+        .map(|row| labels::items(&sheet, row))
+        .collect();
+    let layout = Layout::new(&sheet, &rows);
+    let matches = assign::assign(&layout, &layout.edges());
+
+    let (mut found, mut other) = fields::of_matches(&layout, &matches);
+    let used: HashSet<(usize, usize)> = matches
+        .iter()
+        .flat_map(|m| &m.edge.pieces)
+        .map(|&p| (layout.pieces[p].row, layout.pieces[p].at))
+        .collect();
+    for (row, items) in rows.iter().enumerate() {
+        for alone in alone::find(&sheet, items, &|at| !used.contains(&(row, at))) {
+            found.push(fields::of_alone(&layout, row, &alone));
+        }
+    }
+    other.extend(marks(&sheet, &rows));
+    let fields = fields::merge(found, &mut other);
+    Plate {
+        unreadable: fields::unreadable(&layout, &matches, &fields),
+        fields,
+        words: words(&sheet),
+        other,
+    }
+}
+
+/// Items that say something by being there.
+fn marks(sheet: &Sheet<'_>, rows: &[Vec<Item>]) -> Vec<Other> {
+    let mut marks = Vec::new();
+    for item in rows.iter().flatten() {
+        let Kind::Label(label) = &item.kind else {
+            continue;
+        };
+        for target in &label.targets {
+            if let Target::Mark(kind) = target {
+                marks.push(Other {
+                    kind: (*kind).to_owned(),
+                    printed: item.text.clone(),
+                    quad: sheet.quad(item.span),
+                });
+            }
+        }
+    }
+    marks
+}
+
+fn words(sheet: &Sheet<'_>) -> Vec<Word> {
+    sheet
+        .words
+        .iter()
+        .map(|&span| Word {
+            text: sheet.text(span),
+            confidence: sheet.confidence(span),
+            quad: sheet.quad(span),
+            lattice: sheet.lattice(span),
+        })
+        .collect()
+}

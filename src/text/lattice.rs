@@ -88,13 +88,13 @@ impl Lattice {
     }
 
     /// The kept characters of a step with their log-probabilities, the likeliest first.
-    pub(super) fn step(&self, at: usize) -> &[(char, f32)] {
+    pub fn step(&self, at: usize) -> &[(char, f32)] {
         let start = at.checked_sub(1).map_or(0, |before| self.steps[before].end);
         &self.entries[start as usize..self.steps[at].end as usize]
     }
 
     /// The log-probability of `ch` in a step.
-    pub(super) fn log_p(&self, at: usize, ch: char) -> f32 {
+    pub fn log_p(&self, at: usize, ch: char) -> f32 {
         self.step(at)
             .iter()
             .find(|entry| entry.0 == ch)
@@ -140,6 +140,29 @@ impl Lattice {
     /// The `n` likeliest readings with ln P, the likeliest first.
     pub fn candidates(&self, n: usize) -> Vec<(String, f32)> {
         ctc::beam_search(self, n)
+    }
+
+    /// One lattice after the other, as if they stood in one line with nothing between.
+    pub fn concat<'a>(parts: impl IntoIterator<Item = &'a Lattice>) -> Lattice {
+        let mut whole = Lattice::default();
+        for part in parts {
+            if whole.steps() > 0 {
+                // Keeps a character that ends one part from running into the same one of the next.
+                let blank = Lattice::from_steps([[(BLANK, 1.0 - LEAST)]]);
+                whole.append(&blank);
+            }
+            whole.append(part);
+        }
+        whole
+    }
+
+    fn append(&mut self, part: &Lattice) {
+        let before = self.entries.len() as u32;
+        self.entries.extend_from_slice(&part.entries);
+        self.steps.extend(part.steps.iter().map(|step| Step {
+            end: before + step.end,
+            rest: step.rest,
+        }));
     }
 
     /// The steps between two fractions of the width: 0 is the left end, 1 the right end.
@@ -194,6 +217,14 @@ mod tests {
         assert!(value.score("1/2") > -1e-3);
         assert_eq!(lattice.slice(0.7, 0.2), Lattice::default());
         assert_eq!(lattice.slice(-1.0, 9.0), lattice);
+    }
+
+    #[test]
+    fn parts_put_together_read_as_one_line() {
+        let parts = ["208-230/", "/", "460"].map(Lattice::from_text);
+        let whole = Lattice::concat(&parts);
+        assert_eq!(text(&whole), "208-230//460");
+        assert!(whole.score("208-230//460") > -1e-3);
     }
 
     #[test]

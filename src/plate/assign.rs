@@ -1,0 +1,201 @@
+//! Which label takes which value: the assignment that explains the plate best, in which every word is used
+//! once, and how much likelier it is than the others.
+
+use super::layout::{Edge, Layout, Relation};
+use super::lexicon::Target;
+use std::collections::BTreeMap;
+
+/// Partial assignments kept in the search.
+const WIDTH: usize = 160;
+/// Words that a group of labels may share; the rest of a larger group is left out.
+const WORDS: usize = 128;
+
+/// A value given to a label.
+#[derive(Debug, Clone)]
+pub(super) struct Match {
+    pub edge: Edge,
+    /// Probability against all other assignments.
+    pub probability: f64,
+}
+
+/// How willingly each relation is used, in nats; learned from the plate itself.
+#[derive(Debug, Clone, Copy)]
+struct Liking([f64; 5]);
+
+impl Liking {
+    /// Most plates print values right of their labels; fewer below; hardly any above.
+    const START: Liking = Liking([0.3, 0.9, 3.5, 0.7, 0.1]);
+
+    fn cost(&self, relation: Relation) -> f64 {
+        self.0[relation as usize]
+    }
+
+    /// From how often each relation was used.
+    fn learn(matches: &[Match]) -> Liking {
+        let mut liking = Liking::START;
+        let counted = |r: Relation| matches.iter().filter(|m| m.edge.relation == r).count() as f64;
+        let total: f64 = [
+            Relation::Right,
+            Relation::Below,
+            Relation::Above,
+            Relation::Left,
+        ]
+        .iter()
+        .map(|&r| counted(r))
+        .sum();
+        for relation in Relation::ALL {
+            if relation != Relation::Within {
+                let start = (-Liking::START.cost(relation)).exp();
+                let share = (counted(relation) + 4.0 * start) / (total + 8.0);
+                liking.0[relation as usize] = -share.ln();
+            }
+        }
+        liking
+    }
+}
+
+/// Finds the best assignment, first as most plates are laid out, then as this one is.
+pub(super) fn assign(layout: &Layout<'_>, edges: &[Edge]) -> Vec<Match> {
+    let first = solve(layout, edges, Liking::START);
+    solve(layout, edges, Liking::learn(&first))
+}
+
+/// What it is worth to give a label a value at all.
+fn worth_of_label(layout: &Layout<'_>, head: usize) -> f64 {
+    let head = &layout.heads[head];
+    match (head.within.is_some(), head.label.strong) {
+        (true, _) => 3.0,
+        (false, true) => 4.5 * head.label.certainty,
+        (false, false) => 1.8 * head.label.certainty,
+    }
+}
+
+/// What it is worth to explain a word.
+fn worth_of_word(layout: &Layout<'_>, piece: usize) -> f64 {
+    let text = &layout.pieces[piece].item.text;
+    if text.chars().any(|c| c.is_ascii_digit()) {
+        1.0
+    } else {
+        0.25
+    }
+}
+
+fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> Vec<Match> {
+    let gain = |edge: &Edge| -> f64 {
+        let words: f64 = edge.pieces.iter().map(|&p| worth_of_word(layout, p)).sum();
+        worth_of_label(layout, edge.head) + words - edge.cost - liking.cost(edge.relation)
+    };
+    let useful: Vec<(usize, f64)> = edges
+        .iter()
+        .enumerate()
+        .map(|(i, e)| (i, gain(e)))
+        .filter(|(_, g)| *g > -2.0)
+        .collect();
+    let mut matches = Vec::new();
+    for group in groups(layout, edges, &useful) {
+        matches.extend(search(edges, &group));
+    }
+    matches.sort_by_key(|m| m.edge.pieces.first().copied());
+    matches
+}
+
+/// Labels that compete for words, with their edges: head -> (edge, gain).
+type Group = BTreeMap<usize, Vec<(usize, f64)>>;
+
+fn groups(layout: &Layout<'_>, edges: &[Edge], useful: &[(usize, f64)]) -> Vec<Group> {
+    let mut root: Vec<usize> = (0..layout.heads.len()).collect();
+    fn find(root: &mut [usize], mut i: usize) -> usize {
+        while root[i] != i {
+            root[i] = root[root[i]];
+            i = root[i];
+        }
+        i
+    }
+    let mut owner: BTreeMap<usize, usize> = BTreeMap::new();
+    for &(i, _) in useful {
+        for &piece in &edges[i].pieces {
+            let head = edges[i].head;
+            let other = *owner.entry(piece).or_insert(head);
+            let (a, b) = (find(&mut root, head), find(&mut root, other));
+            root[a] = b;
+        }
+    }
+    let mut groups: BTreeMap<usize, Group> = BTreeMap::new();
+    for &(i, gain) in useful {
+        let head = edges[i].head;
+        let group = groups.entry(find(&mut root, head)).or_default();
+        group.entry(head).or_default().push((i, gain));
+    }
+    groups.into_values().collect()
+}
+
+#[derive(Clone)]
+struct Partial {
+    used: u128,
+    gain: f64,
+    chosen: Vec<usize>,
+}
+
+fn search(edges: &[Edge], group: &Group) -> Vec<Match> {
+    let mut bits: BTreeMap<usize, u32> = BTreeMap::new();
+    for &(i, _) in group.values().flatten() {
+        for &piece in &edges[i].pieces {
+            let next = bits.len() as u32;
+            bits.entry(piece).or_insert(next);
+        }
+    }
+    let mask = |edge: &Edge| -> Option<u128> {
+        edge.pieces.iter().try_fold(0u128, |mask, piece| {
+            let bit = bits[piece];
+            ((bit as usize) < WORDS).then(|| mask | 1 << bit)
+        })
+    };
+    let mut beam = vec![Partial {
+        used: 0,
+        gain: 0.0,
+        chosen: Vec::new(),
+    }];
+    for options in group.values() {
+        let mut next = beam.clone();
+        for &(i, gain) in options {
+            let Some(mask) = mask(&edges[i]) else {
+                continue;
+            };
+            for partial in beam.iter().filter(|p| p.used & mask == 0) {
+                let mut chosen = partial.chosen.clone();
+                chosen.push(i);
+                next.push(Partial {
+                    used: partial.used | mask,
+                    gain: partial.gain + gain,
+                    chosen,
+                });
+            }
+        }
+        next.sort_by(|a, b| {
+            b.gain
+                .total_cmp(&a.gain)
+                .then_with(|| a.chosen.cmp(&b.chosen))
+        });
+        next.truncate(WIDTH);
+        beam = next;
+    }
+    let Some(best) = beam.first() else {
+        return Vec::new();
+    };
+    let weight = |p: &Partial| (p.gain - best.gain).exp();
+    let whole: f64 = beam.iter().map(weight).sum();
+    // Another label may give the same place to the same field: that is no disagreement.
+    let says = |i: usize| -> (Target, &[usize]) { (edges[i].target, &edges[i].pieces) };
+    best.chosen
+        .iter()
+        .map(|&i| {
+            let agreeing = beam
+                .iter()
+                .filter(|p| p.chosen.iter().any(|&j| says(j) == says(i)));
+            Match {
+                edge: edges[i].clone(),
+                probability: agreeing.map(weight).sum::<f64>() / whole,
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,514 @@
+//! Which place may be the value of which label: right of it, below it, above it, in front of a unit, in the
+//! same word. Every possibility has a cost in nats: for the way between the two, for the value's form, and
+//! for how sure the label is. Which of them come true is decided in `assign`.
+
+use super::labels::{Item, Kind, Label};
+use super::lexicon::Target;
+use super::sheet::{Place, Sheet, Span};
+use super::values::{self, Fit};
+use crate::record::Field;
+use crate::text::Lattice;
+use std::collections::HashMap;
+
+/// Words up to this gap, in heights of text, may be one value.
+const WORD_GAP: f32 = 1.6;
+/// From this gap on, words may be separate columns.
+const COLUMN_GAP: f32 = 0.9;
+/// At most so many words make a value.
+const WORDS: usize = 6;
+/// A value stands no farther right of its label than this, in heights of text.
+const FAR: f32 = 14.0;
+/// And no farther below or above it.
+const DEEP: f32 = 2.2;
+/// A place in which the grammar's strings are less likely than this holds no value.
+const LEAST_MASS: f64 = 1e-4;
+
+/// How a value stands to its label.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Relation {
+    Right,
+    Below,
+    Above,
+    /// The label is a unit behind its value.
+    Left,
+    /// The unit is written into the value's word.
+    Within,
+}
+
+impl Relation {
+    pub const ALL: [Relation; 5] = [
+        Relation::Right,
+        Relation::Below,
+        Relation::Above,
+        Relation::Left,
+        Relation::Within,
+    ];
+}
+
+/// A word that may be a value or a part of one.
+pub(super) struct Piece<'a> {
+    pub item: &'a Item,
+    pub row: usize,
+    pub at: usize,
+}
+
+/// A label and where it stands.
+pub(super) struct Head<'a> {
+    pub label: &'a Label,
+    pub item: &'a Item,
+    pub row: usize,
+    pub at: usize,
+    /// Index of the piece into which the unit is written.
+    pub within: Option<usize>,
+}
+
+/// One possible value of a label.
+#[derive(Debug, Clone)]
+pub(super) struct Edge {
+    pub head: usize,
+    pub target: Target,
+    /// Indices of the pieces, in reading order.
+    pub pieces: Vec<usize>,
+    pub relation: Relation,
+    pub fit: Fit,
+    /// Cost in nats without the plate's liking for the relation.
+    pub cost: f64,
+    /// Whether several places are read as one list of ratings.
+    pub several: bool,
+}
+
+/// All labels and words of a plate, by row.
+pub(super) struct Layout<'a> {
+    pub sheet: &'a Sheet<'a>,
+    pub rows: &'a [Vec<Item>],
+    pub pieces: Vec<Piece<'a>>,
+    pub heads: Vec<Head<'a>>,
+    /// Index among the pieces of an item of a row.
+    index: HashMap<(usize, usize), usize>,
+}
+
+/// What several spans read one after the other, `between` them where they do not follow in one line.
+pub(super) fn joined(sheet: &Sheet<'_>, spans: &[Span], between: &str) -> Lattice {
+    let mut parts: Vec<Span> = Vec::new();
+    for &span in spans {
+        match parts.last_mut() {
+            Some(last) if last.line == span.line && last.to <= span.from && between == " " => {
+                last.to = span.to
+            }
+            _ => parts.push(span),
+        }
+    }
+    let glue = Lattice::from_text(between);
+    let mut lattices: Vec<Lattice> = Vec::new();
+    for (i, &part) in parts.iter().enumerate() {
+        // A value that breaks off at a separator goes on in the next place without another.
+        let open = i > 0
+            && sheet
+                .text(parts[i - 1])
+                .trim_end()
+                .ends_with(['/', '-', ',']);
+        if i > 0 && !open {
+            lattices.push(glue.clone());
+        }
+        lattices.push(sheet.lattice(part));
+    }
+    Lattice::concat(&lattices)
+}
+
+impl<'a> Layout<'a> {
+    pub fn new(sheet: &'a Sheet<'a>, rows: &'a [Vec<Item>]) -> Layout<'a> {
+        let mut layout = Layout {
+            sheet,
+            rows,
+            pieces: Vec::new(),
+            heads: Vec::new(),
+            index: HashMap::new(),
+        };
+        for (row, items) in rows.iter().enumerate() {
+            for (at, item) in items.iter().enumerate() {
+                let (label, within) = match &item.kind {
+                    Kind::Label(label) => (Some(label), None),
+                    Kind::Value(unit) => {
+                        layout.index.insert((row, at), layout.pieces.len());
+                        layout.pieces.push(Piece { item, row, at });
+                        (unit.as_ref(), Some(layout.pieces.len() - 1))
+                    }
+                };
+                let takes =
+                    |label: &Label| label.targets.iter().any(|t| !matches!(t, Target::Mark(_)));
+                if let Some(label) = label.filter(|l| takes(l)) {
+                    layout.heads.push(Head {
+                        label,
+                        item,
+                        row,
+                        at,
+                        within,
+                    });
+                }
+            }
+        }
+        layout
+    }
+
+    /// Every possible value of every label.
+    pub fn edges(&self) -> Vec<Edge> {
+        let mut fits: HashMap<(Vec<usize>, bool, Target), Option<Fit>> = HashMap::new();
+        let mut edges = Vec::new();
+        for (index, head) in self.heads.iter().enumerate() {
+            let runs = self.runs(head);
+            for &target in &head.label.targets {
+                let Some(unlikely) = self.context(head, target) else {
+                    continue;
+                };
+                for (pieces, relation, several, way) in &runs {
+                    if *several && !values::takes_several(target) {
+                        continue;
+                    }
+                    let fit = fits
+                        .entry((pieces.clone(), *several, target))
+                        .or_insert_with(|| values::read(target, &self.lattice(pieces, *several)));
+                    let Some(fit) = fit.as_ref().filter(|f| f.mass >= LEAST_MASS) else {
+                        continue;
+                    };
+                    let form = -(fit.mass * fit.usual).max(1e-9).ln();
+                    let sure = -head.label.certainty.max(1e-3).ln();
+                    edges.push(Edge {
+                        head: index,
+                        target,
+                        pieces: pieces.clone(),
+                        relation: *relation,
+                        fit: fit.clone(),
+                        cost: f64::from(*way) + form + sure + unlikely,
+                        several: *several,
+                    });
+                }
+            }
+        }
+        edges
+    }
+
+    /// What the pieces read together.
+    fn lattice(&self, pieces: &[usize], several: bool) -> Lattice {
+        let spans: Vec<Span> = pieces.iter().map(|&p| self.pieces[p].item.span).collect();
+        if !several {
+            return joined(self.sheet, &spans, " ");
+        }
+        // Columns and rows become a list; what stands close together stays one value.
+        let mut groups: Vec<Vec<Span>> = Vec::new();
+        for (i, &p) in pieces.iter().enumerate() {
+            let piece = &self.pieces[p];
+            let close = i > 0 && {
+                let before = &self.pieces[pieces[i - 1]];
+                before.row == piece.row && piece.item.gap < COLUMN_GAP
+            };
+            match groups.last_mut() {
+                Some(group) if close => group.push(piece.item.span),
+                _ => groups.push(vec![piece.item.span]),
+            }
+        }
+        let slash = Lattice::from_text("/");
+        let mut parts: Vec<Lattice> = Vec::new();
+        for (i, group) in groups.iter().enumerate() {
+            let open = i > 0
+                && groups[i - 1]
+                    .last()
+                    .is_some_and(|&s| self.sheet.text(s).ends_with(['/', '-']));
+            if i > 0 && !open {
+                parts.push(slash.clone());
+            }
+            parts.push(joined(self.sheet, group, " "));
+        }
+        Lattice::concat(&parts)
+    }
+
+    /// What speaks against a target where a label has several, or beside a capacitor; `None` rules it out.
+    fn context(&self, head: &Head<'_>, target: Target) -> Option<f64> {
+        let beside = self.beside_capacitor(head);
+        match target {
+            Target::Field(Field::Volts) if beside => Some(4.0),
+            Target::Field(Field::CapacitorVolts) if !beside && head.label.targets.len() > 1 => None,
+            _ => Some(0.0),
+        }
+    }
+
+    /// Whether a voltage follows a capacitance: `7.5 MFD 370 VAC`, or `MFD` and `VAC` as neighbours.
+    pub fn beside_capacitor(&self, head: &Head<'_>) -> bool {
+        let row = &self.rows[head.row];
+        let capacitance = |item: &Item| {
+            let label = match &item.kind {
+                Kind::Label(label) => Some(label),
+                Kind::Value(unit) => unit.as_ref(),
+            };
+            label.is_some_and(|l| {
+                l.targets.iter().any(|t| {
+                    matches!(
+                        t,
+                        Target::Field(Field::CapacitorUf) | Target::Other("start_capacitor")
+                    )
+                })
+            })
+        };
+        let mut values = 0;
+        let mut way = row[head.at].gap;
+        for at in (0..head.at).rev() {
+            if capacitance(&row[at]) {
+                return true;
+            }
+            // Past its own value and the capacitance, but not past another label.
+            match &row[at].kind {
+                Kind::Value(None) => values += 1,
+                Kind::Value(Some(_)) | Kind::Label(_) => return false,
+            }
+            way += row[at].gap;
+            if values > 2 || way > 12.0 {
+                return false;
+            }
+        }
+        false
+    }
+
+    /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
+    fn runs(&self, head: &Head<'_>) -> Vec<(Vec<usize>, Relation, bool, f32)> {
+        let mut runs = Vec::new();
+        if let Some(own) = head.within {
+            for run in self.leftwards(own, false) {
+                let cost = 0.05 * (run.len() - 1) as f32;
+                runs.push((run, Relation::Within, false, cost));
+            }
+            return runs;
+        }
+        self.rightwards(head, &mut runs);
+        if head.label.unit
+            && let Some(before) = head
+                .at
+                .checked_sub(1)
+                .and_then(|at| self.index.get(&(head.row, at)))
+            && head.item.gap < 2.5
+        {
+            for run in self.leftwards(*before, true) {
+                let gap = head.item.gap.max(0.0);
+                runs.push((run, Relation::Left, false, 0.3 * (gap - 0.5).max(0.0)));
+            }
+        }
+        self.vertically(head, Relation::Below, &mut runs);
+        self.vertically(head, Relation::Above, &mut runs);
+        runs
+    }
+
+    fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {
+        let row = &self.rows[head.row];
+        let mut pieces = Vec::new();
+        let mut columns = false;
+        let mut open = true;
+        for (at, item) in row.iter().enumerate().skip(head.at + 1).take(WORDS) {
+            let Some(&piece) = self.index.get(&(head.row, at)) else {
+                break;
+            };
+            let limit = FAR;
+            if item.gap > limit {
+                break;
+            }
+            let first = pieces.is_empty();
+            if !first {
+                columns |= item.gap >= COLUMN_GAP;
+                open &= item.gap < WORD_GAP || self.breaks_off(pieces[pieces.len() - 1]);
+            }
+            pieces.push(piece);
+            let gap = row[head.at + 1].gap.max(0.0);
+            let way = 0.12 * (gap - 1.0).max(0.0);
+            if open {
+                runs.push((pieces.clone(), Relation::Right, false, way));
+            }
+            if columns && !first {
+                runs.push((pieces.clone(), Relation::Right, true, way + 0.3));
+            }
+            if self.breaks_off(piece)
+                && let Some(below) = self.continued(piece)
+            {
+                let mut longer = pieces.clone();
+                longer.push(below);
+                runs.push((longer, Relation::Right, false, way + 0.2));
+            }
+        }
+    }
+
+    /// Whether a piece ends with a separator, so that its value goes on elsewhere.
+    fn breaks_off(&self, piece: usize) -> bool {
+        self.pieces[piece].item.text.ends_with(['/', '-'])
+    }
+
+    /// The piece below that begins where this one does.
+    fn continued(&self, piece: usize) -> Option<usize> {
+        let place = &self.pieces[piece].item.place;
+        (0..self.pieces.len())
+            .filter(|&p| {
+                let other = &self.pieces[p].item.place;
+                let deep = (other.top() - place.bottom()) / place.height;
+                let shifted = (other.left - place.left).abs() / place.height;
+                p != piece
+                    && (-0.4..0.9).contains(&deep)
+                    && (shifted < 1.5 || place.column_overlap(other) > 0.5)
+            })
+            .min_by(|&a, &b| {
+                let y = |p: usize| self.pieces[p].item.place.y;
+                y(a).total_cmp(&y(b))
+            })
+    }
+
+    /// Runs that end at a piece, without gaps; behind a unit also what stands a little apart.
+    fn leftwards(&self, last: usize, _unit: bool) -> Vec<Vec<usize>> {
+        let (row, end) = (self.pieces[last].row, self.pieces[last].at);
+        let mut run = vec![last];
+        let mut runs = vec![run.clone()];
+        for at in (0..end).rev().take(2) {
+            let close = self.rows[row][at + 1].gap < 1.0;
+            match self.index.get(&(row, at)) {
+                Some(&piece) if close => {
+                    run.insert(0, piece);
+                    runs.push(run.clone());
+                }
+                _ => break,
+            }
+        }
+        runs
+    }
+
+    /// Distance from a label to a place below or above it, in heights of text.
+    fn depth(head: &Place, place: &Place, relation: Relation) -> f32 {
+        let height = (head.height + place.height) / 2.0;
+        match relation {
+            Relation::Above => (head.top() - place.bottom()) / height,
+            _ => (place.top() - head.bottom()) / height,
+        }
+    }
+
+    fn vertically(
+        &self,
+        head: &Head<'_>,
+        relation: Relation,
+        runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>,
+    ) {
+        let place = &head.item.place;
+        let mut near: Vec<(usize, f32)> = (0..self.pieces.len())
+            .filter(|&p| self.pieces[p].row != head.row)
+            .filter_map(|p| {
+                let other = &self.pieces[p].item.place;
+                let deep = Self::depth(place, other, relation);
+                let aligned = place.column_overlap(other) > 0.25
+                    || (other.left - place.left).abs() < 0.7 * place.height;
+                (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
+            })
+            .collect();
+        near.sort_by(|a, b| a.1.total_cmp(&b.1));
+        for &(p, deep) in near.iter().take(3) {
+            let piece = &self.pieces[p];
+            let blocked = self.blocked(head, &piece.item.place, relation);
+            for (run, shift) in self.around(p) {
+                let filled = self.fill(&run);
+                let overlap = place.column_overlap(&filled);
+                let way = 0.5 * deep.max(0.0) + 1.0 * (1.0 - overlap) + blocked + shift;
+                runs.push((run, relation, false, way));
+            }
+            if self.breaks_off(p)
+                && let Some(next) = self.continued(p)
+            {
+                runs.push((
+                    vec![p, next],
+                    relation,
+                    false,
+                    0.5 * deep.max(0.0) + blocked + 0.2,
+                ));
+            }
+            if relation == Relation::Below {
+                for run in self.stack(head, p) {
+                    let way = 0.5 * deep.max(0.0) + blocked + 0.3;
+                    runs.push((run, relation, true, way));
+                }
+            }
+        }
+    }
+
+    /// The place that a run fills.
+    pub fn fill(&self, run: &[usize]) -> Place {
+        let first = self.pieces[run[0]].item.place;
+        run.iter()
+            .fold(first, |all, &p| all.join(&self.pieces[p].item.place))
+    }
+
+    /// The piece and its close neighbours in the row, with the cost of leaving close ones out.
+    fn around(&self, p: usize) -> Vec<(Vec<usize>, f32)> {
+        let (row, at) = (self.pieces[p].row, self.pieces[p].at);
+        let items = &self.rows[row];
+        let close = |right: usize| items[right].gap < COLUMN_GAP;
+        let (mut from, mut to) = (at, at);
+        while from > 0 && at - from < 2 && close(from) && self.index.contains_key(&(row, from - 1))
+        {
+            from -= 1;
+        }
+        while to + 1 < items.len()
+            && to - at < 4
+            && close(to + 1)
+            && self.index.contains_key(&(row, to + 1))
+        {
+            to += 1;
+        }
+        let run = |from: usize, to: usize| -> Vec<usize> {
+            (from..=to)
+                .filter_map(|i| self.index.get(&(row, i)).copied())
+                .collect()
+        };
+        let mut runs = vec![(run(from, to), 0.0)];
+        for (a, b) in [(at, at), (at, to), (from, at)] {
+            let shorter = run(a, b);
+            if !runs.iter().any(|r| r.0 == shorter) {
+                runs.push((shorter, 0.4));
+            }
+        }
+        runs
+    }
+
+    /// Values one below the other under a label: two, three or four.
+    fn stack(&self, head: &Head<'_>, top: usize) -> Vec<Vec<usize>> {
+        let mut run = vec![top];
+        let mut runs = Vec::new();
+        while run.len() < 4 {
+            let last = &self.pieces[run[run.len() - 1]].item.place;
+            let next = (0..self.pieces.len())
+                .filter(|p| !run.contains(p))
+                .filter(|&p| {
+                    let other = &self.pieces[p].item.place;
+                    let deep = (other.top() - last.bottom()) / last.height;
+                    (-0.45..1.3).contains(&deep)
+                        && last.column_overlap(other) > 0.5
+                        && (0.6..1.7).contains(&(other.height / last.height))
+                });
+            let next = next.min_by(|&a, &b| {
+                self.pieces[a]
+                    .item
+                    .place
+                    .y
+                    .total_cmp(&self.pieces[b].item.place.y)
+            });
+            let Some(next) = next else { break };
+            if self.blocked(head, &self.pieces[next].item.place, Relation::Below) > 0.0 {
+                break;
+            }
+            run.push(next);
+            runs.push(run.clone());
+        }
+        runs
+    }
+
+    /// What labels cost that stand between a label and a place above or below it.
+    fn blocked(&self, head: &Head<'_>, place: &Place, relation: Relation) -> f32 {
+        let between = self.heads.iter().filter(|other| {
+            let p = &other.item.place;
+            let inside = match relation {
+                Relation::Above => p.y < head.item.place.top() && p.y > place.bottom(),
+                _ => p.y > head.item.place.bottom() && p.y < place.top(),
+            };
+            other.within.is_none() && inside && p.column_overlap(place) > 0.3
+        });
+        3.0 * between.count() as f32
+    }
+}

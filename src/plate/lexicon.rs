@@ -1,0 +1,447 @@
+//! The labels of the trade, from `data/plate_labels.csv`, sorted by what a parser does with each.
+
+use crate::record::{Field, notation};
+use serde::Deserialize;
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+/// What a label announces.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) enum Target {
+    /// A field of the record.
+    Field(Field),
+    /// Shaft power or input in watts.
+    Watts,
+    /// Shaft power in metric horsepower.
+    MetricHp,
+    /// Amps that are either the full-load or the service factor amps.
+    MaxAmps,
+    /// No field of the record, but its value is taken: by its name after `other.`.
+    Other(&'static str),
+    /// No field of the record, and no value stands beside it.
+    Mark(&'static str),
+}
+
+/// One spelling of a label.
+#[derive(Debug, Clone)]
+pub(super) struct Entry {
+    /// As the table has it.
+    pub spelling: String,
+    /// What is compared: capital letters and digits, without blanks and dots.
+    pub key: Vec<char>,
+    pub target: Target,
+    /// Whether it may also stand behind its value, as a unit does.
+    pub unit: bool,
+    /// Whether it is a label by its characters alone; others need a fitting value right beside them.
+    pub strong: bool,
+}
+
+#[derive(Deserialize)]
+struct Row {
+    field: String,
+    label: String,
+    unit: String,
+}
+
+/// Items without a field whose numbers or codes belong to them.
+const WITH_VALUE: &[&str] = &[
+    "locked_rotor_amps",
+    "rated_load_amps_compressor",
+    "no_load_amps",
+    "bearing_drive_end",
+    "bearing_opposite_end",
+    "temperature_rise_c",
+    "start_capacitor",
+    "altitude",
+    "weight",
+    "date_code",
+    "guaranteed_efficiency",
+    "other_speed",
+    "other_power_factor",
+];
+
+/// Labels that the table does not list or lists under a field from which they must be kept.
+const FURTHER: &[(&str, Target)] = &[
+    ("DATE", Target::Other("date_code")),
+    ("DATE CODE", Target::Other("date_code")),
+    ("MFG DATE", Target::Other("date_code")),
+    ("MFD DATE", Target::Other("date_code")),
+    ("DATE/SER", Target::Other("date_code")),
+    ("GUAR EFF", Target::Other("guaranteed_efficiency")),
+    ("GUAR. EFF.", Target::Other("guaranteed_efficiency")),
+    ("GTD EFF", Target::Other("guaranteed_efficiency")),
+    ("MIN EFF", Target::Other("guaranteed_efficiency")),
+    ("CORR PF", Target::Other("other_power_factor")),
+    ("MAX KVAR", Target::Other("other_power_factor")),
+    ("KVAR", Target::Other("other_power_factor")),
+    ("MAX RPM", Target::Other("other_speed")),
+    ("MAX SAFE RPM", Target::Other("other_speed")),
+    ("SYN RPM", Target::Other("other_speed")),
+    ("SYNC RPM", Target::Other("other_speed")),
+    ("CLASS I", Target::Mark("hazardous_location")),
+    ("CLASS II", Target::Mark("hazardous_location")),
+    ("CL I", Target::Mark("hazardous_location")),
+    ("CL II", Target::Mark("hazardous_location")),
+    ("GROUP", Target::Mark("hazardous_location")),
+    ("GUARD", Target::Mark("marks")),
+    ("CAPACITOR VOLTS", Target::Field(Field::CapacitorVolts)),
+    ("ROTOR", Target::Mark("wiring")),
+];
+
+/// Spellings of the table that are no label on their own: values, single letters that stand for too much,
+/// words that belong to a value.
+const NOT_ALONE: &[&str] = &[
+    "O", "P H", "H P", "C", "IN", "I N", "IP", "CH", "PK", "Y", "Δ", "NONE", "IA", "CS", "CR",
+    "SP", "KC", "UN", "HRS", "HOURS", "HOUR", "MINUTES", "C1", "C2", "W1", "W2", "SPD", "TA", "RU",
+    "CC", "ID", "S F", "P F",
+];
+
+/// Spellings that also stand behind the value.
+const UNITS: &[&str] = &[
+    "HP",
+    "H.P.",
+    "HP.",
+    "HORSEPOWER",
+    "CV",
+    "PS",
+    "KW",
+    "KILOWATT",
+    "KILOWATTS",
+    "K.W.",
+    "W",
+    "WATTS",
+    "VOLTS",
+    "VOLT",
+    "V",
+    "VAC",
+    "V.A.C.",
+    "V AC",
+    "V~",
+    "VOLTS AC",
+    "VLTS",
+    "AMPS",
+    "AMP",
+    "A",
+    "A.",
+    "AMPERES",
+    "AMPERE",
+    "FLA",
+    "F.L.A.",
+    "SFA",
+    "LRA",
+    "RPM",
+    "R.P.M.",
+    "REV/MIN",
+    "R/MIN",
+    "MIN-1",
+    "1/MIN",
+    "T/MIN",
+    "U/MIN",
+    "r/min",
+    "PH",
+    "PH.",
+    "PHASE",
+    "PHASES",
+    "PHS",
+    "Ø",
+    "HZ",
+    "HERTZ",
+    "CY",
+    "CYC",
+    "CYCLE",
+    "CYCLES",
+    "CPS",
+    "~",
+    "MFD",
+    "M.F.D.",
+    "MF",
+    "UF",
+    "MICROFARAD",
+    "MICROFARADS",
+    "µF",
+    "AMB",
+    "AMB.",
+    "AMBIENT",
+    "MAX AMB",
+    "MAX AMBIENT",
+    "°C AMB",
+    "C AMB",
+    "DEG C AMB",
+    "AMB TEMP",
+    "C RISE",
+    "°C RISE",
+    "RISE",
+    "TEMP RISE",
+    "DEG C RISE",
+    "LBS",
+    "KG",
+    "SF",
+    "S.F.",
+    "DUTY",
+    "ROTATION",
+    "ROT",
+    "ROT.",
+    "FRAME",
+    "% EFF",
+    "EFF",
+    "EFF.",
+    "INS",
+    "INSULATION",
+    "KVA",
+    "CODE",
+    "FT ALT",
+    "ALT",
+];
+
+/// Labels that are weak on their own: they need a fitting value right beside them.
+const WEAK: &[&str] = &[
+    "A",
+    "A.",
+    "V",
+    "W",
+    "~",
+    "Ø",
+    "SIZE",
+    "NO.",
+    "NR",
+    "TIME",
+    "RATING",
+    "COS",
+    "ETA",
+    "PN",
+    "CL",
+    "CLASS",
+    "ITEM",
+    "ORDER",
+    "PART",
+    "SPEC",
+    "SENS",
+    "DIRECTION",
+    "COND",
+    "MF",
+    "CY",
+    "CODE",
+    "COD",
+    "DE",
+    "TYP",
+    "PS",
+    "CV",
+    "LINE",
+    "KVA",
+    "PROT",
+    "PWS",
+    "A/P",
+    "HI",
+    "LO",
+    "MED",
+    "CPS",
+    "ENC",
+    "HIGH",
+    "LOW",
+    "SN",
+    "SD",
+    "FR",
+    "P2",
+    "DES",
+];
+
+/// All labels.
+pub(super) struct Lexicon {
+    pub entries: Vec<Entry>,
+    by_key: HashMap<Vec<char>, Vec<usize>>,
+    pub longest: usize,
+}
+
+impl Lexicon {
+    /// The entries spelled like this, blanks and dots aside.
+    pub fn get(&self, key: &[char]) -> &[usize] {
+        self.by_key.get(key).map_or(&[], Vec::as_slice)
+    }
+}
+
+/// The lexicon, built once.
+pub(super) fn lexicon() -> &'static Lexicon {
+    static LEXICON: LazyLock<Lexicon> = LazyLock::new(build);
+    &LEXICON
+}
+
+/// What is left of a label for comparison: dots, blanks and colons say nothing.
+pub(super) fn key(text: &str) -> Vec<char> {
+    text.chars().filter_map(key_char).collect()
+}
+
+/// A character as labels are compared; `None` when it says nothing.
+pub(super) fn key_char(ch: char) -> Option<char> {
+    match ch {
+        '.' | ' ' | ':' | ',' | '-' | '_' | '\'' | '’' | ';' | '=' => None,
+        'µ' | 'μ' => Some('U'),
+        'φ' | 'Φ' | 'ø' => Some('Ø'),
+        '∼' => Some('~'),
+        _ => ch.to_uppercase().next(),
+    }
+}
+
+fn build() -> Lexicon {
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(include_str!("data/plate_labels.csv").as_bytes());
+    let rows = reader.deserialize::<Row>().filter_map(Result::ok);
+
+    let mut entries: Vec<Entry> = Vec::new();
+    let mut add = |spelling: &str, target: Target| {
+        let key = key(spelling);
+        let known = entries.iter().any(|e| e.key == key && e.target == target);
+        if !known && !key.is_empty() {
+            entries.push(Entry {
+                spelling: spelling.to_owned(),
+                key,
+                target,
+                unit: UNITS.contains(&spelling),
+                strong: !WEAK.contains(&spelling),
+            });
+        }
+    };
+    for &(spelling, target) in FURTHER {
+        add(spelling, target);
+    }
+    for row in rows {
+        if let Some(target) = target(&row)
+            && !FURTHER.iter().any(|f| key(f.0) == key(&row.label))
+        {
+            add(&row.label, target);
+        }
+    }
+    let mut by_key: HashMap<Vec<char>, Vec<usize>> = HashMap::new();
+    for (i, entry) in entries.iter().enumerate() {
+        by_key.entry(entry.key.clone()).or_default().push(i);
+    }
+    let longest = entries.iter().map(|e| e.key.len()).max().unwrap_or(0);
+    Lexicon {
+        entries,
+        by_key,
+        longest,
+    }
+}
+
+/// What a row of the table announces; `None` where the row is a value or stands for too much.
+fn target(row: &Row) -> Option<Target> {
+    let label = row.label.as_str();
+    if NOT_ALONE.contains(&label) {
+        return None;
+    }
+    let Some(field) = Field::from_key(&row.field) else {
+        let kind = kind(row.field.strip_prefix("other.")?)?;
+        let with_value = WITH_VALUE.contains(&kind)
+            || matches!(
+                label,
+                "TYPE"
+                    | "TYP"
+                    | "TYPE CODE"
+                    | "MOTOR TYPE"
+                    | "KIND"
+                    | "MTG"
+                    | "MTG."
+                    | "MOUNTING"
+                    | "ASSEMBLY"
+                    | "IM"
+                    | "SPEEDS"
+                    | "NO. OF SPEEDS"
+                    | "# SPEEDS"
+                    | "CONN DIAG"
+                    | "DIAGRAM"
+            );
+        return Some(if with_value {
+            Target::Other(kind)
+        } else {
+            Target::Mark(kind)
+        });
+    };
+    let holds_value = label.chars().any(|c| c.is_ascii_digit())
+        && !matches!(label, "P2" | "P2 W" | "1/MIN" | "MIN-1");
+    let is_value = matches!(field, Field::Rotation | Field::Phase | Field::Duty)
+        && notation::parse(field, label).is_some()
+        && (field != Field::Duty || crate::trade::duty(label).is_some());
+    if holds_value || is_value {
+        return None;
+    }
+    Some(match field {
+        Field::Kw if row.unit == "W" => Target::Watts,
+        Field::Hp if matches!(label, "CV" | "PS") => Target::MetricHp,
+        Field::Amps | Field::ServiceFactorAmps if label.contains("MAX") => Target::MaxAmps,
+        _ => Target::Field(field),
+    })
+}
+
+/// The kinds of the table after `other.`.
+const KINDS: &[&str] = &[
+    "locked_rotor_amps",
+    "rated_load_amps_compressor",
+    "no_load_amps",
+    "speeds",
+    "temperature_rise_c",
+    "start_capacitor",
+    "type",
+    "bearing_drive_end",
+    "bearing_opposite_end",
+    "bearing_kind",
+    "thermal_protection",
+    "conduit_box",
+    "wiring",
+    "marks",
+    "altitude",
+    "weight",
+    "lubricant",
+];
+
+fn kind(name: &str) -> Option<&'static str> {
+    KINDS.iter().copied().find(|k| *k == name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn targets(label: &str) -> Vec<Target> {
+        let lexicon = lexicon();
+        let found = lexicon.get(&key(label)).iter();
+        found.map(|&i| lexicon.entries[i].target).collect()
+    }
+
+    #[test]
+    fn every_kind_of_the_table_is_known() {
+        let table = include_str!("data/plate_labels.csv");
+        let others = table.lines().filter_map(|l| l.strip_prefix("other."));
+        let unknown: Vec<&str> = others
+            .filter_map(|l| l.split(',').next())
+            .filter(|k| kind(k).is_none())
+            .collect();
+        assert!(unknown.is_empty(), "{unknown:?}");
+    }
+
+    #[test]
+    fn spellings_of_the_table_lead_to_their_field() {
+        use Field::*;
+        let cases = [
+            ("H.P.", vec![Target::Field(Hp)]),
+            ("full load amps", vec![Target::Field(Amps)]),
+            ("S.F. AMPS", vec![Target::Field(ServiceFactorAmps)]),
+            ("INS. CL.", vec![Target::Field(InsulationClass)]),
+            ("L.R.A.", vec![Target::Other("locked_rotor_amps")]),
+            ("MAX AMPS", vec![Target::MaxAmps]),
+            ("DATE CODE", vec![Target::Other("date_code")]),
+            ("W", vec![Target::Watts]),
+            (
+                "VAC",
+                vec![Target::Field(Volts), Target::Field(CapacitorVolts)],
+            ),
+            ("CCW", vec![]),
+            ("3PH", vec![]),
+        ];
+        let wrong: Vec<String> = cases
+            .iter()
+            .filter(|(label, expected)| targets(label) != *expected)
+            .map(|(label, _)| format!("{label}: {:?}", targets(label)))
+            .collect();
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+}
