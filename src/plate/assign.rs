@@ -2,13 +2,15 @@
 //! once, and how much likelier it is than the others.
 
 use super::layout::{Edge, Layout, Relation};
-use super::lexicon::Target;
 use std::collections::BTreeMap;
 
 /// Partial assignments kept in the search.
 const WIDTH: usize = 160;
 /// Words that a group of labels may share; the rest of a larger group is left out.
 const WORDS: usize = 128;
+
+/// What a label may cost to be given a value, in nats.
+const DEAREST: f64 = 7.5;
 
 /// A value given to a label.
 #[derive(Debug, Clone)]
@@ -64,9 +66,9 @@ pub(super) fn assign(layout: &Layout<'_>, edges: &[Edge]) -> Vec<Match> {
 fn worth_of_label(layout: &Layout<'_>, head: usize) -> f64 {
     let head = &layout.heads[head];
     match (head.within.is_some(), head.label.strong) {
-        (true, _) => 3.0,
-        (false, true) => 4.5 * head.label.certainty,
-        (false, false) => 1.8 * head.label.certainty,
+        (true, _) => 6.0,
+        (false, true) => 7.0 * head.label.certainty,
+        (false, false) => 4.0 * head.label.certainty,
     }
 }
 
@@ -88,8 +90,8 @@ fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> Vec<Match> {
     let useful: Vec<(usize, f64)> = edges
         .iter()
         .enumerate()
+        .filter(|(_, e)| e.cost + liking.cost(e.relation) < DEAREST)
         .map(|(i, e)| (i, gain(e)))
-        .filter(|(_, g)| *g > -2.0)
         .collect();
     let mut matches = Vec::new();
     for group in groups(layout, edges, &useful) {
@@ -184,14 +186,21 @@ fn search(edges: &[Edge], group: &Group) -> Vec<Match> {
     };
     let weight = |p: &Partial| (p.gain - best.gain).exp();
     let whole: f64 = beam.iter().map(weight).sum();
-    // Another label may give the same place to the same field: that is no disagreement.
-    let says = |i: usize| -> (Target, &[usize]) { (edges[i].target, &edges[i].pieces) };
+    // Another label may give the same place to the same field, and a value may be read with its unit or
+    // without: that is no disagreement.
+    let agree = |i: usize, j: usize| -> bool {
+        let (a, b) = (&edges[i], &edges[j]);
+        i == j
+            || a.target == b.target
+                && a.fit.reads[0].printed == b.fit.reads[0].printed
+                && a.pieces.iter().any(|p| b.pieces.contains(p))
+    };
     best.chosen
         .iter()
         .map(|&i| {
             let agreeing = beam
                 .iter()
-                .filter(|p| p.chosen.iter().any(|&j| says(j) == says(i)));
+                .filter(|p| p.chosen.iter().any(|&j| agree(i, j)));
             Match {
                 edge: edges[i].clone(),
                 probability: agreeing.map(weight).sum::<f64>() / whole,

@@ -275,6 +275,9 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
             if field == Field::Enclosure {
                 places = without_protection(places, other);
             }
+            if matches!(field, Field::Model | Field::Serial) {
+                places = plainest(places, other);
+            }
             (field, one_of(field, places))
         })
         .collect()
@@ -311,6 +314,39 @@ fn same(a: &Value, b: &Value) -> bool {
                     .all(|(x, y)| (x - y).abs() <= 1e-6 * x.abs())
         }
     }
+}
+
+/// Several numbers of the maker's may stand on a plate; the model is the one whose label says so most plainly.
+fn rank(reading: &FieldReading) -> usize {
+    const PLAIN: [&[&str]; 3] = [
+        &["MODEL", "MOD", "M/N", "MDL", "SERIAL", "SER", "S/N", "SN"],
+        &["CAT", "STYLE", "STK", "STOCK", "MFG"],
+        &["PART", "P/N", "SPEC", "ORDER"],
+    ];
+    let label: String = reading
+        .label
+        .iter()
+        .flat_map(|l| l.chars())
+        .filter(|c| !". ".contains(*c))
+        .collect();
+    let label = label.to_uppercase();
+    PLAIN
+        .iter()
+        .position(|p| p.iter().any(|l| label.contains(l)))
+        .unwrap_or(PLAIN.len())
+}
+
+fn plainest(mut places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> {
+    let best = places.iter().map(|f| rank(&f.reading)).min();
+    let kept = places
+        .extract_if(.., |f| Some(rank(&f.reading)) == best)
+        .collect();
+    other.extend(places.into_iter().map(|f| Other {
+        kind: "further_number".to_owned(),
+        printed: f.reading.candidates[0].printed.clone(),
+        quad: f.reading.quad,
+    }));
+    kept
 }
 
 fn one_of(field: Field, mut places: Vec<Found>) -> FieldReading {

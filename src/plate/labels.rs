@@ -72,13 +72,19 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span]) -> Vec<Item> {
         })
         .collect();
     let chars = characters(sheet, &parts);
+    let seen: Vec<Seen> = chars.iter().map(|c| Seen::new(sheet, c)).collect();
     let mut found: Vec<(Span, Kind)> = Vec::new();
     let mut at = 0;
     while at < chars.len() {
+        if let Some((pairs, end)) = compound(sheet, &chars, &parts, at) {
+            found.extend(pairs);
+            at = end;
+            continue;
+        }
         let label = exact(sheet, &chars, &parts, &gaps, at).or_else(|| {
             chars[at]
                 .first
-                .then(|| fuzzy(sheet, &chars, &parts, &gaps, at))
+                .then(|| fuzzy(sheet, &chars, &seen, &parts, &gaps, at))
                 .flatten()
         });
         match label {
@@ -95,7 +101,7 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span]) -> Vec<Item> {
                     .position(|c| c.word != word)
                     .map_or(chars.len(), |n| at + n);
                 let span = Span {
-                    from: chars[at].glyph,
+                    from: value_start(sheet, &chars, &parts, at),
                     ..parts[word]
                 };
                 let unit = unit(&sheet.text(span));
@@ -105,6 +111,84 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span]) -> Vec<Item> {
         }
     }
     letters_as_values(merge(sheet, found))
+}
+
+/// Labels and values both parted by strokes, `HZ/PH: 60/1`: each label with its value, and where they end.
+fn compound(
+    sheet: &Sheet<'_>,
+    chars: &[Ch],
+    parts: &[Span],
+    at: usize,
+) -> Option<(Vec<(Span, Kind)>, usize)> {
+    let lexicon = lexicon();
+    let (word, next) = (parts[chars[at].word], *parts.get(chars[at].word + 1)?);
+    let whole = super::lexicon::key(&sheet.text(word));
+    if !chars[at].first || !whole.contains(&'/') || !lexicon.get(&whole).is_empty() {
+        return None;
+    }
+    let (labels, values) = (strokes(sheet, word), strokes(sheet, next));
+    if labels.len() != values.len() {
+        return None;
+    }
+    let mut pairs = Vec::new();
+    for (&span, &value) in labels.iter().zip(&values) {
+        let key = super::lexicon::key(&sheet.text(span));
+        let entries: Vec<&Entry> = lexicon
+            .get(&key)
+            .iter()
+            .map(|&i| &lexicon.entries[i])
+            .collect();
+        if entries.is_empty() {
+            return None;
+        }
+        pairs.push((span, Kind::Label(label(sheet.text(span), &entries, EXACT))));
+        pairs.push((value, Kind::Value(None)));
+    }
+    let end = chars
+        .iter()
+        .position(|c| c.word > chars[at].word + 1)
+        .unwrap_or(chars.len());
+    Some((pairs, end))
+}
+
+/// The parts of a word between its strokes.
+fn strokes(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
+    let glyphs = &sheet.glyphs[word.line];
+    let mut parts = Vec::new();
+    let mut from = word.from;
+    for at in word.from..=word.to {
+        if at == word.to || glyphs.get(at).is_some_and(|g| g.ch == '/') {
+            if at > from {
+                parts.push(Span {
+                    from,
+                    to: at,
+                    ..word
+                });
+            }
+            from = at + 1;
+        }
+    }
+    parts
+}
+
+/// Where a value begins: with its word, or behind the label in the same word. A point behind a label that
+/// is written with points is the label's.
+fn value_start(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], at: usize) -> usize {
+    let ch = &chars[at];
+    if ch.first {
+        return parts[ch.word].from;
+    }
+    let behind = chars[at - 1].glyph + 1;
+    let label = Span {
+        line: ch.line,
+        from: parts[ch.word].from,
+        to: behind,
+    };
+    if sheet.text(label).contains('.') {
+        ch.glyph
+    } else {
+        behind
+    }
 }
 
 /// `CODE A`, `DES A`: a letter that is a unit elsewhere is the value of the label before it.
@@ -324,16 +408,14 @@ fn ratings(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
     if units.len() < 2 || covered < text.len() {
         return vec![word];
     }
-    let starts: Vec<usize> = matches
+    let at = |byte: usize| word.from + text[..byte].chars().count();
+    matches
         .iter()
-        .filter_map(|m| m.get(0))
-        .map(|m| word.from + text[..m.start()].chars().count())
-        .collect();
-    (0..starts.len())
-        .map(|i| Span {
+        .filter_map(|m| Some((m.get(1)?, m.get(2)?)))
+        .map(|(number, unit)| Span {
             line: word.line,
-            from: starts[i],
-            to: *starts.get(i + 1).unwrap_or(&word.to),
+            from: at(number.start()),
+            to: at(unit.end()),
         })
         .collect()
 }
@@ -342,6 +424,7 @@ fn ratings(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
 fn fuzzy(
     sheet: &Sheet<'_>,
     chars: &[Ch],
+    seen: &[Seen],
     parts: &[Span],
     gaps: &[f32],
     at: usize,
@@ -376,17 +459,17 @@ fn fuzzy(
         {
             continue;
         }
-        let seen: Vec<Seen> = window.iter().map(|c| Seen::new(sheet, c)).collect();
+        let seen = &seen[at..end];
         for entry in &lexicon.entries {
             if entry.key.len() < 2
                 || entry.key.len().abs_diff(window.len()) > 2
-                || too_different(&seen, &entry.key)
+                || too_different(seen, &entry.key)
             {
                 continue;
             }
             let length = entry.key.len() as f32;
-            let cost = distance(&seen, &entry.key, 1.2 * length + 1.0);
-            let certainty = 1.0 / (1.0 + f64::from(cost - 1.2 * length + 1.0).exp());
+            let cost = distance(seen, &entry.key, 0.8 * length + 1.5);
+            let certainty = 1.0 / (1.0 + f64::from(cost - 0.8 * length + 1.5).exp());
             let better = best.is_none_or(|(c, e, _)| (certainty, end) > (c, e));
             if certainty >= LEAST && better {
                 best = Some((certainty, end, entry));

@@ -73,8 +73,6 @@ pub(super) struct Edge {
     pub fit: Fit,
     /// Cost in nats without the plate's liking for the relation.
     pub cost: f64,
-    /// Whether several places are read as one list of ratings.
-    pub several: bool,
 }
 
 /// All labels and words of a plate, by row.
@@ -156,7 +154,7 @@ impl<'a> Layout<'a> {
         let mut edges = Vec::new();
         for (index, head) in self.heads.iter().enumerate() {
             let runs = self.runs(head);
-            for &target in &head.label.targets {
+            for target in self.targets(head) {
                 let Some(unlikely) = self.context(head, target) else {
                     continue;
                 };
@@ -179,12 +177,25 @@ impl<'a> Layout<'a> {
                         relation: *relation,
                         fit: fit.clone(),
                         cost: f64::from(*way) + form + sure + unlikely,
-                        several: *several,
                     });
                 }
             }
         }
         edges
+    }
+
+    /// What a label may announce here: volts behind a capacitance are the capacitor's.
+    fn targets(&self, head: &Head<'_>) -> Vec<Target> {
+        let mut targets = head.label.targets.clone();
+        let (volts, capacitor) = (
+            Target::Field(Field::Volts),
+            Target::Field(Field::CapacitorVolts),
+        );
+        if targets.contains(&volts) && !targets.contains(&capacitor) && self.beside_capacitor(head)
+        {
+            targets.push(capacitor);
+        }
+        targets
     }
 
     /// What the pieces read together.
@@ -395,7 +406,8 @@ impl<'a> Layout<'a> {
                 let other = &self.pieces[p].item.place;
                 let deep = Self::depth(place, other, relation);
                 let aligned = place.column_overlap(other) > 0.25
-                    || (other.left - place.left).abs() < 0.7 * place.height;
+                    || (other.left - place.left).abs() < 0.7 * place.height
+                    || relation == Relation::Below && self.in_cell(head, other);
                 (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
             })
             .collect();
@@ -405,8 +417,7 @@ impl<'a> Layout<'a> {
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
-                let overlap = place.column_overlap(&filled);
-                let way = 0.5 * deep.max(0.0) + 1.0 * (1.0 - overlap) + blocked + shift;
+                let way = 0.5 * deep.max(0.0) + Self::aside(place, &filled) + blocked + shift;
                 runs.push((run, relation, false, way));
             }
             if self.breaks_off(p)
@@ -426,6 +437,27 @@ impl<'a> Layout<'a> {
                 }
             }
         }
+    }
+
+    /// Whether a place below a label lies in its cell: right of where the label begins, left of where the
+    /// next label of its row does.
+    fn in_cell(&self, head: &Head<'_>, place: &Place) -> bool {
+        let own = &head.item.place;
+        let row = &self.rows[head.row];
+        let end = row
+            .get(head.at + 1)
+            .map_or(f32::INFINITY, |next| next.place.left);
+        let end = end.min(own.right + 6.0 * own.height);
+        place.left > own.left - 0.7 * own.height && place.center() < end
+    }
+
+    /// What it costs that a value does not stand straight below or above its label.
+    fn aside(label: &Place, value: &Place) -> f32 {
+        let apart = (value.left - label.right)
+            .max(label.left - value.right)
+            .max(0.0);
+        let overlap = label.column_overlap(value);
+        0.5 * (1.0 - overlap) + 0.15 * apart / label.height
     }
 
     /// The place that a run fills.

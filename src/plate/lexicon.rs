@@ -25,8 +25,6 @@ pub(super) enum Target {
 /// One spelling of a label.
 #[derive(Debug, Clone)]
 pub(super) struct Entry {
-    /// As the table has it.
-    pub spelling: String,
     /// What is compared: capital letters and digits, without blanks and dots.
     pub key: Vec<char>,
     pub target: Target,
@@ -85,7 +83,6 @@ const FURTHER: &[(&str, Target)] = &[
     ("GROUP", Target::Mark("hazardous_location")),
     ("GUARD", Target::Mark("marks")),
     ("CAPACITOR VOLTS", Target::Field(Field::CapacitorVolts)),
-    ("ROTOR", Target::Mark("wiring")),
 ];
 
 /// Spellings of the table that are no label on their own: values, single letters that stand for too much,
@@ -293,7 +290,6 @@ fn build() -> Lexicon {
         let known = entries.iter().any(|e| e.key == key && e.target == target);
         if !known && !key.is_empty() {
             entries.push(Entry {
-                spelling: spelling.to_owned(),
                 key,
                 target,
                 unit: UNITS.contains(&spelling),

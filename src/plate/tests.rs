@@ -300,6 +300,27 @@ fn layouts_and_notations() {
             not: vec![],
         },
         Case {
+            name: "decimals without a nought, units of two ratings in one word",
+            lines: grid(&[
+                (0, 0, "HP"),
+                (0, 1, ".5"),
+                (14, 0, "CAP"),
+                (14, 1, "7.5MFD/370V"),
+                (34, 0, "VOLTS"),
+                (34, 1, "460V"),
+                (0, 2, "HZ/PH: 60/1"),
+            ]),
+            expected: vec![
+                (Hp, ".5"),
+                (CapacitorUf, "7.5"),
+                (CapacitorVolts, "370"),
+                (Volts, "460"),
+                (Hertz, "60"),
+                (Phase, "1"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "model and serial only beside their labels",
             lines: rows(&[
                 "MODEL KX4512-B2",
@@ -311,4 +332,146 @@ fn layouts_and_notations() {
             not: vec![Frame, Amps],
         },
     ]);
+}
+
+/// The plate of the first layout, for other views of it.
+fn usual_plate() -> Vec<Line> {
+    grid(&[
+        (0, 0, "HP"),
+        (10, 0, "1/2"),
+        (24, 0, "VOLTS"),
+        (36, 0, "115/208-230"),
+        (0, 1, "RPM"),
+        (10, 1, "1725"),
+        (24, 1, "AMPS"),
+        (36, 1, "7.4/3.9-3.7"),
+        (0, 2, "FRAME"),
+        (10, 2, "56H"),
+        (24, 2, "PH"),
+        (36, 2, "1"),
+        (0, 3, "S.F."),
+        (10, 3, "1.25"),
+        (24, 3, "ENCL"),
+        (36, 3, "ODP"),
+    ])
+}
+
+#[test]
+fn a_plate_reads_the_same_from_every_side() {
+    use Field::*;
+    let expected = [
+        (Hp, "1/2"),
+        (Volts, "115/208-230"),
+        (Rpm, "1725"),
+        (Amps, "7.4/3.9-3.7"),
+        (Frame, "56H"),
+        (Phase, "1"),
+        (ServiceFactor, "1.25"),
+        (Enclosure, "ODP"),
+    ];
+    let turned = |degrees: f32| {
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        move |p: Point| Point {
+            x: 500.0 + p.x * cos - p.y * sin,
+            y: 400.0 + p.x * sin + p.y * cos,
+        }
+    };
+    let perspective = |p: Point| {
+        let w = 1.0 + p.x * 0.0006 + p.y * 0.0004;
+        Point {
+            x: p.x / w,
+            y: p.y / w,
+        }
+    };
+    let bent = |p: Point| Point {
+        x: p.x,
+        y: p.y + 0.0004 * (p.x - 280.0).powi(2),
+    };
+    type View = Box<dyn Fn(Point) -> Point>;
+    let views: Vec<(&str, View)> = vec![
+        ("12 degrees", Box::new(turned(12.0))),
+        ("-30 degrees", Box::new(turned(-30.0))),
+        ("on its side", Box::new(turned(90.0))),
+        ("upside down", Box::new(turned(183.0))),
+        ("perspective", Box::new(perspective)),
+        ("bent around a shell", Box::new(bent)),
+    ];
+    let mut wrong = Vec::new();
+    for (name, view) in views {
+        let plate = parse(&moved(page(usual_plate()), view));
+        for (field, expected) in expected {
+            let read = printed(&plate, field);
+            if read.as_deref() != Some(expected) {
+                wrong.push(format!(
+                    "{name}: {} is {read:?}, not {expected:?}",
+                    field.key()
+                ));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+mod any_page {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn text() -> impl Strategy<Value = String> {
+        let known = prop::sample::select(vec![
+            "HP",
+            "VOLTS",
+            "208-230/460",
+            "AMPS",
+            "13.6-12.8/6.4",
+            "1/2 HP",
+            "60HZ",
+            "115V/60HZ/1PH",
+            "FR.56C",
+            "MAX AMPS",
+            "7.5 MFD 370 VAC",
+            "TEFC",
+            "S.F.",
+            "1.15",
+            "MODEL",
+            "SER",
+            "208-230/",
+            "CLASS",
+            "F",
+            "A",
+            "°C",
+            "½",
+            "/",
+        ]);
+        prop_oneof![3 => known.prop_map(str::to_owned), 1 => "\\PC{0,12}"]
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(48))]
+        #[test]
+        fn is_survived_and_no_place_is_read_twice(
+            lines in prop::collection::vec((text(), prop::array::uniform8(-50.0f32..900.0)), 0..8),
+            level in any::<bool>(),
+        ) {
+            let lines = lines.into_iter().map(|(text, c)| {
+                if level {
+                    line(c[0], (c[1] / 30.0).round() * 30.0, &text)
+                } else {
+                    let p = |i: usize| Point { x: c[2 * i], y: c[2 * i + 1] };
+                    Line::new(Lattice::from_text(&text), Quad([p(0), p(1), p(2), p(3)]))
+                }
+            });
+            let plate = parse(&page(lines.collect()));
+            let places: Vec<(Field, Quad)> = plate.fields.iter().map(|(f, r)| (*f, r.quad)).collect();
+            for (i, a) in places.iter().enumerate() {
+                for b in &places[..i] {
+                    let capacitor = [a.0, b.0] == [Field::CapacitorVolts, Field::CapacitorUf];
+                    prop_assert!(a.1 != b.1 || capacitor || a.1.width() == 0.0, "{:?} {:?}", a, b);
+                }
+            }
+            for reading in plate.fields.values() {
+                let sum: f64 = reading.candidates.iter().map(|c| c.probability).sum();
+                prop_assert!(sum <= 1.0 + 1e-6 && reading.association <= 1.0 + 1e-9, "{:?}", reading);
+            }
+        }
+    }
 }

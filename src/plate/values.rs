@@ -15,6 +15,8 @@ use std::sync::LazyLock;
 const UNGRAMMATICAL: f64 = 0.1;
 /// Candidates less likely than this are not kept.
 const LEAST: f64 = 1e-4;
+/// A form without a blank is preferred when it is at least so likely beside the one with it.
+const SEEN_BLANK: f64 = 0.2;
 /// At most so many candidates are kept.
 const MOST: usize = 8;
 
@@ -50,8 +52,18 @@ pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
             continue;
         };
         mass += p;
-        match reads.iter_mut().find(|r| r.printed == printed) {
-            Some(read) => read.probability += p,
+        match reads
+            .iter_mut()
+            .find(|r| alike(target, r, &printed, &value))
+        {
+            Some(read) => {
+                // Of the ways to write it, the likelier one; blanks that are hardly seen are none.
+                let blanks = |t: &str| t.matches(' ').count();
+                if blanks(&printed) < blanks(&read.printed) && p > SEEN_BLANK * read.probability {
+                    (read.printed, read.raw) = (printed, raw);
+                }
+                read.probability += p;
+            }
             None => reads.push(Read {
                 printed,
                 raw,
@@ -76,6 +88,29 @@ pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
         mass: mass.min(1.0),
         usual,
     })
+}
+
+/// Whether a reading is another way to write the same: `DRIP PROOF` and `DRIPPROOF`, `2.3` and `2 .3`.
+fn alike(target: Target, read: &Read, printed: &str, value: &Value) -> bool {
+    let compact = |t: &str| -> String {
+        t.chars()
+            .filter(|c| *c != ' ')
+            .flat_map(char::to_uppercase)
+            .collect()
+    };
+    match (target, &read.value, value) {
+        (_, Value::Text(_), Value::Text(_)) if is_free(target) => {
+            compact(&read.printed) == compact(printed)
+        }
+        (Target::Field(field), Value::Text(a), Value::Text(b)) => {
+            // The end of the shaft from which a rotation is seen is not in its value.
+            a == b && (field != Field::Rotation || compact(&read.printed) == compact(printed))
+        }
+        (Target::Field(field), a, b) if a.numbers().len() > 1 => {
+            a == b && notation::groups(field, &read.printed) == notation::groups(field, printed)
+        }
+        (_, a, b) => a == b && read.printed.len() == printed.len() || read.printed == printed,
+    }
 }
 
 /// The value in the characters `raw`; `None` where they do not follow the target's grammar.
@@ -151,9 +186,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     use Field::*;
     // Separators between ratings; the form of one number; blanks and dots around a value say nothing.
     let between = r"(?: ?[-/,&;] ?| TO | )";
-    let list = |one: &str, unit: &str| {
-        format!(r"(?:{one})(?:{unit})?(?:{between}(?:{one})(?:{unit})?){{0,5}}")
-    };
+    let list =
+        |one: &str, unit: &str| format!(r"(?:{one})(?:{unit})?(?:{between}(?:{one})(?:{unit})?)*");
     let decimal =
         r"(?:0|[1-9][0-9]{0,3})(?:\.[0-9]{1,3})?|\.[0-9]{1,3}|(?:0|[1-9][0-9]{0,2}),[0-9]{1,2}";
     let volt = r" ?V(?:OLTS?|LTS|AC)?\.?(?: ?AC)?| ?V\.A\.C\.?| ?[YDΔ∆△~]{1,2}| ?V ?[YDΔ∆△~]| ?AC";
@@ -226,7 +260,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
             Target::Field(AmbientC),
             r"(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F".to_owned(),
         ),
-        (Target::Field(Model), r"[A-Z0-9#*](?:[-A-Z0-9 ./#*+()_,&]{0,38}[A-Z0-9)*])?".to_owned()),
+        (Target::Field(Model), r"[A-Z0-9#*](?:[-A-Z0-9 ./#*+()_,&]*[A-Z0-9)*])?".to_owned()),
         (Target::Other("amps"), list(decimal, r" ?A(?:MPS?)?\.?")),
         (
             Target::Other("temperature"),
@@ -241,13 +275,13 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
             Target::Other("quantity"),
             r"[0-9]{1,5}(?:[.,][0-9]{1,3})?(?: ?(?:LBS?|KGS?|M|FT|G|POUNDS)\.?)?".to_owned(),
         ),
-        (Target::Other("type"), r"[A-Z][-A-Z0-9 ./]{0,15}|[0-9][-A-Z0-9./]{0,15}".to_owned()),
-        (Target::Other("code"), r"[-A-Z0-9][-A-Z0-9 ./#]{0,23}".to_owned()),
+        (Target::Other("type"), r"[A-Z][-A-Z0-9 ./]*|[0-9][-A-Z0-9./]*".to_owned()),
+        (Target::Other("code"), r"[-A-Z0-9][-A-Z0-9 ./#]*".to_owned()),
     ];
     patterns
         .into_iter()
         .map(|(target, core)| {
-            let pattern = format!(r"[ :.=,;_*-]{{0,3}}(?:{core})[ .,:;_/*-]{{0,3}}");
+            let pattern = format!(r"[ :.=,;_*-]*(?:{core})[ .,:;_/*-]*");
             (target, Grammar::new(&pattern))
         })
         .collect()
@@ -415,11 +449,14 @@ fn strip_units(text: &str, units: &[&str]) -> String {
 fn tighten(text: &str) -> String {
     let mut out = String::new();
     let chars: Vec<char> = text.chars().collect();
-    let sign = |i: usize| chars.get(i).is_some_and(|c| "-/".contains(*c));
+    let sign = |i: usize| chars.get(i).is_some_and(|c| "-–—−/".contains(*c));
+    let point = |i: usize| chars.get(i) == Some(&'.');
     for (i, &ch) in chars.iter().enumerate() {
-        let beside_sign = sign(i + 1) || i.checked_sub(1).is_some_and(sign);
-        if ch != ' ' || !beside_sign {
-            out.push(ch);
+        let beside_sign = sign(i + 1) || i.checked_sub(1).is_some_and(|b| sign(b) || point(b));
+        match ch {
+            ' ' if beside_sign => {}
+            '–' | '—' | '−' => out.push('-'),
+            _ => out.push(ch),
         }
     }
     out
