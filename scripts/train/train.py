@@ -46,7 +46,8 @@ class Recogniser:
 def ctc(log_probs, batch, device):
     steps = torch.full((log_probs.shape[1],), log_probs.shape[0], dtype=torch.long, device=device)
     loss = F.ctc_loss(log_probs, batch["target"].to(device), steps, batch["target_n"].to(device), reduction="none", zero_infinity=True)
-    return loss / batch["target_n"].to(device).clamp(min=1)
+    n = batch["target_n"].to(device)
+    return loss / torch.where(n > 0, n, log_probs.shape[0] // 4)
 
 
 def greedy(log_probs):
