@@ -7,6 +7,7 @@
 pub mod photo;
 pub mod plate;
 pub mod record;
+pub mod stock;
 pub mod text;
 pub mod trade;
 pub mod units;

@@ -28,6 +28,12 @@ impl Enclosure {
         self.needs_external_airflow == "yes"
     }
 
+    /// Whether its rating stands without the air of a driven fan: it has a fan or blower of its own, or
+    /// needs none.
+    pub fn needs_no_air(&self) -> bool {
+        self.needs_external_airflow.starts_with("no")
+    }
+
     /// Whether the motor is totally enclosed.
     pub fn is_enclosed(&self) -> bool {
         self.open_or_enclosed == "enclosed"

@@ -8,8 +8,15 @@ mod efficiency;
 mod enclosure;
 mod fan_motor;
 pub mod formulas;
+mod frame_assignment;
 mod full_load_current;
+mod iec_frame;
 mod insulation;
+mod locked_rotor;
+mod motor_circuit;
+mod mounting;
+mod nema_face;
+mod nema_frame;
 mod service_factor;
 mod speed;
 mod table;
@@ -27,8 +34,17 @@ pub use efficiency::{
 };
 pub use enclosure::{Enclosure, enclosure};
 pub use fan_motor::{FanMotor, fan_motors};
+pub use frame_assignment::{FrameAssignment, frame_assignments};
 pub use full_load_current::{full_load_current, usual_full_load_current};
+pub use iec_frame::{IecFrame, iec_frame};
 pub use insulation::{InsulationClass, insulation_class, insulation_classes};
+pub use locked_rotor::{LockedRotor, locked_rotor};
+pub use motor_circuit::{
+    CircuitRule, Device, conductor_ampacity, overload_setting, short_circuit_device,
+};
+pub use mounting::{Mounting, mounting};
+pub use nema_face::{NemaFace, nema_face};
+pub use nema_frame::{NemaFrame, nema_frame, shaft_height};
 pub use service_factor::{service_factors_on_plates, standard_service_factor};
 pub use speed::{PlateSpeed, plate_speeds, poles, slip, synchronous_speed};
 pub use voltage::{SupplySystem, supply_systems, voltage_series};

@@ -1,0 +1,461 @@
+//! Which column of a list is which: the contract's headers and their common spellings.
+
+/// What a column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Column {
+    Sku,
+    Class,
+    Hp,
+    Kw,
+    Volts,
+    Amps,
+    Phase,
+    Hertz,
+    Rpm,
+    ServiceFactor,
+    Frame,
+    Enclosure,
+    InsulationClass,
+    Duty,
+    AmbientC,
+    Rotation,
+    ShaftDiameter,
+    ConduitBox,
+    Length,
+    CapacitorUf,
+    CapacitorVolts,
+    Design,
+    Quantity,
+    Price,
+    Location,
+    Notes,
+}
+
+/// The contract's header first, then spellings met in shops, all reduced to letters and digits.
+const SPELLINGS: &[(Column, &[&str])] = {
+    use Column::*;
+    &[
+        (
+            Sku,
+            &[
+                "sku",
+                "item",
+                "itemno",
+                "itemnumber",
+                "itemnum",
+                "itemid",
+                "itemcode",
+                "part",
+                "partno",
+                "partnumber",
+                "partnum",
+                "pn",
+                "stockno",
+                "stocknumber",
+                "stockcode",
+                "stockid",
+                "catalog",
+                "catalogno",
+                "catalognumber",
+                "catno",
+                "cat",
+                "catalogue",
+                "article",
+                "articleno",
+                "code",
+                "productcode",
+                "product",
+                "id",
+                "motorno",
+            ],
+        ),
+        (
+            Class,
+            &[
+                "class",
+                "motorclass",
+                "motortype",
+                "kind",
+                "application",
+                "cooling",
+            ],
+        ),
+        (
+            Hp,
+            &[
+                "hp",
+                "horsepower",
+                "horses",
+                "ratedhp",
+                "hprating",
+                "outputhp",
+                "powerhp",
+                "hps",
+            ],
+        ),
+        (
+            Kw,
+            &[
+                "kw",
+                "kilowatt",
+                "kilowatts",
+                "outputkw",
+                "powerkw",
+                "ratedkw",
+                "kwrating",
+            ],
+        ),
+        (
+            Volts,
+            &[
+                "volts",
+                "volt",
+                "voltage",
+                "v",
+                "vac",
+                "vac60hz",
+                "ratedvolts",
+                "ratedvoltage",
+                "voltagev",
+                "voltsac",
+            ],
+        ),
+        (
+            Amps,
+            &[
+                "amps",
+                "amp",
+                "ampere",
+                "amperes",
+                "a",
+                "fla",
+                "flamps",
+                "fullloadamps",
+                "fullloadcurrent",
+                "flc",
+                "current",
+                "currenta",
+                "ratedamps",
+                "ratedcurrent",
+                "rla",
+                "ampsfl",
+                "ampsfla",
+            ],
+        ),
+        (Phase, &["phase", "phases", "ph", "phs", "nophases"]),
+        (
+            Hertz,
+            &[
+                "hertz",
+                "hz",
+                "freq",
+                "frequency",
+                "cycle",
+                "cycles",
+                "cy",
+                "cps",
+                "frequencyhz",
+            ],
+        ),
+        (
+            Rpm,
+            &[
+                "rpm",
+                "speed",
+                "speedrpm",
+                "fullloadrpm",
+                "flrpm",
+                "ratedspeed",
+                "ratedrpm",
+                "rpmfl",
+                "revs",
+            ],
+        ),
+        (
+            ServiceFactor,
+            &[
+                "servicefactor",
+                "sf",
+                "servfactor",
+                "serfact",
+                "svcfactor",
+                "servicefact",
+                "servfac",
+            ],
+        ),
+        (
+            Frame,
+            &[
+                "frame",
+                "fr",
+                "framesize",
+                "nemaframe",
+                "frm",
+                "iecframe",
+                "fram",
+                "framenema",
+            ],
+        ),
+        (
+            Enclosure,
+            &[
+                "enclosure",
+                "encl",
+                "enc",
+                "enclosuretype",
+                "housing",
+                "encltype",
+            ],
+        ),
+        (
+            InsulationClass,
+            &[
+                "insulationclass",
+                "insulation",
+                "ins",
+                "insul",
+                "insclass",
+                "inscl",
+                "insulclass",
+                "thermalclass",
+            ],
+        ),
+        (
+            Duty,
+            &["duty", "timerating", "rating", "dutycycle", "dutytype"],
+        ),
+        (
+            AmbientC,
+            &[
+                "ambientc",
+                "ambient",
+                "amb",
+                "ambienttemp",
+                "maxambient",
+                "maxamb",
+                "tamb",
+                "ambientdegc",
+                "ambc",
+            ],
+        ),
+        (
+            Rotation,
+            &[
+                "rotation",
+                "rot",
+                "direction",
+                "rotate",
+                "dirofrotation",
+                "directionofrotation",
+                "rotationle",
+            ],
+        ),
+        (
+            ShaftDiameter,
+            &[
+                "shaftdiameterin",
+                "shaftdiameter",
+                "shaftdia",
+                "shaft",
+                "shaftdiain",
+                "shaftin",
+                "shaftsize",
+                "dia",
+                "shaftu",
+            ],
+        ),
+        (
+            ConduitBox,
+            &[
+                "conduitbox",
+                "box",
+                "jbox",
+                "boxposition",
+                "boxlocation",
+                "conduit",
+                "junctionbox",
+                "boxmount",
+                "terminalbox",
+            ],
+        ),
+        (
+            Length,
+            &[
+                "lengthin",
+                "length",
+                "overalllength",
+                "lengthc",
+                "cdim",
+                "cdimension",
+                "oal",
+                "lessshaft",
+            ],
+        ),
+        (
+            CapacitorUf,
+            &[
+                "capacitoruf",
+                "capacitor",
+                "cap",
+                "mfd",
+                "uf",
+                "capuf",
+                "capmfd",
+                "capacitormfd",
+                "microfarad",
+                "microfarads",
+                "runcap",
+                "runcapacitor",
+                "runcapuf",
+                "runcapmfd",
+            ],
+        ),
+        (
+            CapacitorVolts,
+            &[
+                "capacitorvolts",
+                "capvolts",
+                "capv",
+                "capvac",
+                "capacitorvac",
+                "capacitorv",
+                "capvoltage",
+            ],
+        ),
+        (Design, &["design", "designletter", "nemadesign"]),
+        (
+            Quantity,
+            &[
+                "quantity",
+                "qty",
+                "onhand",
+                "qtyonhand",
+                "qoh",
+                "instock",
+                "stock",
+                "stockqty",
+                "count",
+                "available",
+                "pcs",
+                "avail",
+            ],
+        ),
+        (
+            Price,
+            &[
+                "price",
+                "cost",
+                "list",
+                "listprice",
+                "unitprice",
+                "net",
+                "sell",
+                "retail",
+                "unitcost",
+            ],
+        ),
+        (
+            Location,
+            &[
+                "location",
+                "bin",
+                "shelf",
+                "loc",
+                "rack",
+                "warehouse",
+                "aisle",
+                "binlocation",
+                "branch",
+                "place",
+                "bay",
+            ],
+        ),
+        (
+            Notes,
+            &[
+                "notes",
+                "note",
+                "remarks",
+                "remark",
+                "comment",
+                "comments",
+                "description",
+                "desc",
+                "descr",
+                "details",
+                "info",
+            ],
+        ),
+    ]
+};
+
+/// Letters and digits in lower case; a micro sign counts as `u`.
+fn compact(header: &str) -> String {
+    header
+        .chars()
+        .map(|c| if matches!(c, 'µ' | 'μ') { 'u' } else { c })
+        .filter(|c| c.is_alphanumeric())
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+/// The column that a header names; `None` for one that is unknown.
+pub(super) fn column(header: &str) -> Option<Column> {
+    let wanted = compact(header);
+    SPELLINGS
+        .iter()
+        .find(|(_, names)| names.contains(&wanted.as_str()))
+        .map(|(c, _)| *c)
+}
+
+/// The columns of a header line. A second column of one kind is kept as an unknown one.
+pub(super) fn columns<'a>(headers: impl IntoIterator<Item = &'a str>) -> Vec<Option<Column>> {
+    let mut found: Vec<Option<Column>> = Vec::new();
+    for header in headers {
+        let this = column(header).filter(|c| !found.contains(&Some(*c)));
+        found.push(this);
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_spelling_means_one_column() {
+        let mut seen = std::collections::HashMap::new();
+        for (column, names) in SPELLINGS {
+            for name in *names {
+                assert_eq!(seen.insert(*name, *column), None, "{name}");
+            }
+        }
+    }
+
+    #[test]
+    fn headers_as_shops_write_them() {
+        for (header, expected) in [
+            ("Item No.", Some(Column::Sku)),
+            ("H.P.", Some(Column::Hp)),
+            ("Encl.", Some(Column::Enclosure)),
+            ("S.F.", Some(Column::ServiceFactor)),
+            ("capacitor_uf", Some(Column::CapacitorUf)),
+            ("Cap µF", Some(Column::CapacitorUf)),
+            ("On hand", Some(Column::Quantity)),
+            ("BIN", Some(Column::Location)),
+            ("shaft_diameter_in", Some(Column::ShaftDiameter)),
+            ("Colour", None),
+            ("", None),
+        ] {
+            assert_eq!(column(header), expected, "{header}");
+        }
+    }
+
+    #[test]
+    fn a_repeated_column_is_not_read_twice() {
+        assert_eq!(
+            columns(["SKU", "Part No", "HP"]),
+            [Some(Column::Sku), None, Some(Column::Hp)]
+        );
+    }
+}

@@ -1,0 +1,375 @@
+//! A stock list: its motors, and the rows that could not be understood.
+
+use super::StockMotor;
+use super::headers::{self, Column};
+use super::{decode, row};
+use std::path::{Path, PathBuf};
+
+/// A row, or a cell of one, that was not understood.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RowFault {
+    /// Line of the list, from 1.
+    pub line: u64,
+    /// The row's sku, where it has one.
+    pub sku: Option<String>,
+    /// What is wrong, and what to write instead.
+    pub message: String,
+}
+
+/// A stock list.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct StockList {
+    /// The motors, in the order of the list.
+    pub motors: Vec<StockMotor>,
+    /// Rows that were left out.
+    pub faults: Vec<RowFault>,
+    /// Cells of lesser columns that count as unknown; their rows are in.
+    pub remarks: Vec<RowFault>,
+    /// Headers that the tool does not know.
+    pub unknown_headers: Vec<String>,
+}
+
+/// Why a list could not be read at all.
+#[derive(Debug, thiserror::Error)]
+pub enum StockError {
+    /// The file cannot be opened or read.
+    #[error("{file}: the stock list cannot be read: {source}; check the path and the permissions")]
+    Io {
+        /// The list.
+        file: PathBuf,
+        /// What the system says.
+        source: std::io::Error,
+    },
+    /// Zero bytes, or nothing but blanks.
+    #[error(
+        "{file}: the stock list is empty; its first line must name the columns, such as sku,hp,volts,amps"
+    )]
+    Empty {
+        /// The list.
+        file: PathBuf,
+    },
+    /// A picture, a program, a damaged file.
+    #[error("{file}: this is no text; save the stock list as CSV")]
+    NotText {
+        /// The list.
+        file: PathBuf,
+    },
+    /// No line names the columns.
+    #[error(
+        "{file}, line {line}: no line of headers was found (read {found:?}); the first line must name the columns, such as sku,hp,volts,amps,phase,rpm,frame"
+    )]
+    NoHeader {
+        /// The list.
+        file: PathBuf,
+        /// Where headers were expected.
+        line: u64,
+        /// What stands there.
+        found: String,
+    },
+    /// The headers name no column with the shop's numbers.
+    #[error(
+        "{file}, line {line}: no column names the motors; call one of the columns sku (found {found})"
+    )]
+    NoSku {
+        /// The list.
+        file: PathBuf,
+        /// The line of headers.
+        line: u64,
+        /// The headers.
+        found: String,
+    },
+    /// Headers, and nothing that could be matched.
+    #[error("{file}: the stock list has headers but no rows")]
+    NoRows {
+        /// The list.
+        file: PathBuf,
+    },
+}
+
+impl StockList {
+    /// Reads the list at `path`.
+    pub fn open(path: &Path) -> Result<StockList, StockError> {
+        let bytes = std::fs::read(path).map_err(|source| StockError::Io {
+            file: path.to_owned(),
+            source,
+        })?;
+        StockList::from_bytes(&bytes, path)
+    }
+
+    /// Reads a list from its bytes; `name` is for messages.
+    pub fn from_bytes(bytes: &[u8], name: &Path) -> Result<StockList, StockError> {
+        let text = decode::text(bytes).ok_or_else(|| StockError::NotText {
+            file: name.to_owned(),
+        })?;
+        if text.trim().is_empty() {
+            return Err(StockError::Empty {
+                file: name.to_owned(),
+            });
+        }
+        let best = SEPARATORS
+            .iter()
+            .map(|s| Table::split(&text, *s))
+            .max_by_key(|t| t.known);
+        let table = best.unwrap_or_default();
+        table.check(name)?;
+        let list = table.read();
+        if list.motors.is_empty() && list.faults.is_empty() {
+            return Err(StockError::NoRows {
+                file: name.to_owned(),
+            });
+        }
+        Ok(list)
+    }
+}
+
+const SEPARATORS: &[u8] = b"|\t;,";
+
+/// Lines above the headers that a list may have: titles, dates, `sep=;`.
+const MOST_TITLE_LINES: usize = 20;
+
+/// Rows of cells with their line numbers, and where the headers stand among them.
+#[derive(Default)]
+struct Table {
+    rows: Vec<(u64, csv::StringRecord)>,
+    header: usize,
+    /// How many headers are known.
+    known: usize,
+    columns: Vec<Option<Column>>,
+}
+
+impl Table {
+    fn split(text: &str, separator: u8) -> Table {
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(separator)
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        // Text in memory, any number of cells: such a reader has no errors to give.
+        let rows: Vec<(u64, csv::StringRecord)> = reader
+            .records()
+            .filter_map(Result::ok)
+            .map(|r| (r.position().map_or(0, csv::Position::line), r))
+            .collect();
+        let candidates = rows
+            .iter()
+            .take(MOST_TITLE_LINES)
+            .map(|(_, r)| headers::columns(r));
+        let count = |columns: &[Option<Column>]| columns.iter().flatten().count();
+        let mut best = Table::default();
+        for (i, columns) in candidates.enumerate() {
+            if count(&columns) > best.known {
+                (best.known, best.header, best.columns) = (count(&columns), i, columns);
+            }
+        }
+        best.rows = rows;
+        best
+    }
+
+    fn check(&self, name: &Path) -> Result<(), StockError> {
+        let shown = |record: &csv::StringRecord| {
+            let joined = record.iter().collect::<Vec<_>>().join(",");
+            joined.chars().take(80).collect::<String>()
+        };
+        if self.known < 2 {
+            let (line, found) = self
+                .rows
+                .first()
+                .map_or((1, String::new()), |(l, r)| (*l, shown(r)));
+            return Err(StockError::NoHeader {
+                file: name.to_owned(),
+                line,
+                found,
+            });
+        }
+        if !self.columns.contains(&Some(Column::Sku)) {
+            let (line, record) = &self.rows[self.header];
+            return Err(StockError::NoSku {
+                file: name.to_owned(),
+                line: *line,
+                found: shown(record),
+            });
+        }
+        Ok(())
+    }
+
+    fn read(&self) -> StockList {
+        let headers: Vec<String> = self.rows[self.header]
+            .1
+            .iter()
+            .map(|h| h.trim().to_owned())
+            .collect();
+        let unknown = headers
+            .iter()
+            .zip(&self.columns)
+            .filter(|(h, c)| c.is_none() && !h.is_empty());
+        let mut list = StockList {
+            unknown_headers: unknown.map(|(h, _)| h.clone()).collect(),
+            ..StockList::default()
+        };
+        for (line, record) in &self.rows[self.header + 1..] {
+            if record.iter().all(|c| c.trim().is_empty()) {
+                continue;
+            }
+            let cells = row::Cells {
+                line: *line,
+                headers: &headers,
+                columns: &self.columns,
+                cells: record.iter().collect(),
+            };
+            let sku_at = self.columns.iter().position(|c| *c == Some(Column::Sku));
+            let sku = sku_at
+                .and_then(|i| record.get(i))
+                .map(|s| s.trim().to_owned())
+                .filter(|s| !s.is_empty());
+            match row::motor(&cells) {
+                Ok(row) => {
+                    let remark = |message| RowFault {
+                        line: *line,
+                        sku: sku.clone(),
+                        message,
+                    };
+                    list.remarks.extend(row.remarks.into_iter().map(remark));
+                    list.motors.push(row.motor);
+                }
+                Err(message) => list.faults.push(RowFault {
+                    line: *line,
+                    sku,
+                    message,
+                }),
+            }
+        }
+        list
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Amps, Volts};
+    use proptest::prelude::*;
+
+    fn list(text: &str) -> StockList {
+        StockList::from_bytes(text.as_bytes(), Path::new("list.csv")).unwrap()
+    }
+
+    fn failure(bytes: &[u8]) -> String {
+        StockList::from_bytes(bytes, Path::new("list.csv"))
+            .unwrap_err()
+            .to_string()
+    }
+
+    #[test]
+    fn separators_titles_and_synonyms_are_found_out() {
+        let comma = list("sku,hp,volts,amps\nA-1,1/2,208-230/460,2.2-2.0/1.0\n");
+        let expected: Vec<_> = [(208.0, 2.2), (230.0, 2.0), (460.0, 1.0)].into();
+        let points = |l: &StockList| -> Vec<(f64, f64)> {
+            let points = l.motors[0].ratings.iter();
+            points
+                .map(|p| (p.volts.map_or(0.0, |v| v.0), p.amps.map_or(0.0, |a| a.0)))
+                .collect()
+        };
+        assert_eq!(points(&comma), expected);
+        for text in [
+            "Part No;H.P.;Voltage;FLA\r\nA-1;1/2;208-230/460;2,2-2,0/1,0\r\n",
+            "Item No\tHP\tVolts\tAmps\nA-1\t.5\t208-230/460\t2.2-2.0/1.0\n",
+            "sep=|\nSKU|HP|V|A\nA-1|1/2|208-230/460|2.2-2.0/1.0\n",
+            "Motors of the north shelf,,,\n,,,\nSKU,HP,Volts,Amps\nA-1,1/2,208-230/460,2.2-2.0/1.0\n",
+        ] {
+            assert_eq!(points(&list(text)), expected, "{text}");
+            assert_eq!(list(text).motors[0].sku, "A-1");
+        }
+    }
+
+    #[test]
+    fn a_row_that_cannot_be_understood_is_named_by_its_line() {
+        let list = list(
+            "sku,hp,volts,amps,rpm\nA-1,1/2,230,3.5,1725\nA-2,1/2,about 230,3.5,1725\nA-3,1-Feb,230,3.5,1725\n\
+             A-4,1/2,230,3.5\n,1/2,230,3.5,1725\nA-6,1/2,230,0,1725\nA-7,1/2,230,3.5,1725\n",
+        );
+        let skus: Vec<&str> = list.motors.iter().map(|m| m.sku.as_str()).collect();
+        assert_eq!(skus, ["A-1", "A-7"]);
+        let faults: Vec<(u64, &str)> = list
+            .faults
+            .iter()
+            .map(|f| (f.line, f.message.as_str()))
+            .collect();
+        let expected = [
+            (3, "about 230"),
+            (4, "spreadsheet"),
+            (5, "4 cells stand under 5"),
+            (6, "no sku"),
+            (7, "\"0\""),
+        ];
+        assert_eq!(faults.len(), expected.len(), "{faults:?}");
+        for ((line, message), (expected_line, part)) in faults.iter().zip(expected) {
+            assert!(
+                *line == expected_line && message.contains(part),
+                "line {line}: {message}"
+            );
+        }
+    }
+
+    #[test]
+    fn unknown_columns_are_kept_and_unknown_cells_remarked() {
+        let list = list("sku,hp,volts,amps,Colour,rotation\nA-1,1/2,230,3.5,grey,sideways\n");
+        assert_eq!(list.unknown_headers, ["Colour"]);
+        assert_eq!(
+            list.motors[0].extra,
+            [("Colour".to_owned(), "grey".to_owned())]
+        );
+        assert_eq!(list.motors[0].rotation, None);
+        assert!(
+            list.remarks[0].message.contains("sideways"),
+            "{:?}",
+            list.remarks
+        );
+    }
+
+    #[test]
+    fn lists_that_cannot_be_read_say_what_to_do() {
+        for (bytes, message) in [
+            (&b""[..], "is empty"),
+            (b" \n \n", "is empty"),
+            (b"\x00\x01\x02\x03", "no text"),
+            (b"A-1,1/2,230\nA-2,1/3,115\n", "line 1: no line of headers"),
+            (
+                b"hp,volts,amps\n1/2,230,3.5\n",
+                "call one of the columns sku",
+            ),
+            (b"sku,hp,volts,amps\n", "no rows"),
+        ] {
+            assert!(failure(bytes).contains(message), "{}", failure(bytes));
+        }
+        let missing = StockList::open(Path::new("no such list.csv"))
+            .unwrap_err()
+            .to_string();
+        assert!(missing.contains("no such list.csv"), "{missing}");
+    }
+
+    #[test]
+    fn quantities_keep_their_units() {
+        let list = list("sku,volts,amps,phase\nA-1,115/230,7.4/3.7,1PH\n");
+        let point = &list.motors[0].ratings[1];
+        assert_eq!(
+            (point.volts, point.amps, point.phase),
+            (Some(Volts(230.0)), Some(Amps(3.7)), Some(1))
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn any_bytes_are_survived(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
+            let _ = StockList::from_bytes(&bytes, Path::new("list.csv"));
+        }
+
+        #[test]
+        fn any_rows_are_taken_or_named(cells in "[ -~]{0,60}", count in 1usize..5) {
+            let row = format!("{cells}\n").replace('"', "");
+            let text = format!("sku,hp,volts,amps\n{}", row.repeat(count));
+            if let Ok(list) = StockList::from_bytes(text.as_bytes(), Path::new("list.csv")) {
+                let blank = row.trim_matches([',', ' ', '\n']).is_empty();
+                prop_assert_eq!(list.motors.len() + list.faults.len(), if blank { 0 } else { count });
+            }
+        }
+    }
+}

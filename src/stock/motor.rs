@@ -1,0 +1,55 @@
+//! A motor on the shelf.
+
+use crate::record::{Class, RatingPoint};
+use crate::units::{Celsius, Inches, Microfarads, Volts};
+
+/// One row of the stock list. What the list does not say is `None`.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct StockMotor {
+    /// Line of the list, from 1.
+    pub line: u64,
+    /// The shop's own number.
+    pub sku: String,
+    /// Which rule it is sold under; `None` when neither its class nor its enclosure tells.
+    pub class: Option<Class>,
+    /// Its operating points.
+    pub ratings: Vec<RatingPoint>,
+    /// Why volts, amps and powers of the row do not pair up, if they do not.
+    pub pairing_doubt: Option<String>,
+    /// Service factor.
+    pub service_factor: Option<f64>,
+    /// NEMA or IEC frame.
+    pub frame: Option<String>,
+    /// Enclosure, in the usual abbreviation.
+    pub enclosure: Option<String>,
+    /// Insulation class letter.
+    pub insulation_class: Option<String>,
+    /// Duty, in the usual abbreviation.
+    pub duty: Option<String>,
+    /// Highest ambient temperature.
+    pub ambient: Option<Celsius>,
+    /// `cw`, `ccw` or `reversible`, seen from the end opposite the shaft unless the notes say otherwise.
+    pub rotation: Option<String>,
+    /// Shaft diameter.
+    pub shaft_diameter: Option<Inches>,
+    /// Where the conduit box sits, such as `F1`.
+    pub conduit_box: Option<String>,
+    /// Length over all.
+    pub length: Option<Inches>,
+    /// Run capacitor that it asks for.
+    pub capacitor: Option<Microfarads>,
+    /// Voltage class of that capacitor.
+    pub capacitor_volts: Option<Volts>,
+    /// Design letter.
+    pub design: Option<String>,
+    /// How many lie on the shelf.
+    pub quantity: Option<f64>,
+    /// Price as the list writes it.
+    pub price: Option<String>,
+    /// Where it lies.
+    pub location: Option<String>,
+    /// Remarks.
+    pub notes: Option<String>,
+    /// Columns that the tool does not know: header and cell, blank cells left out.
+    pub extra: Vec<(String, String)>,
+}
