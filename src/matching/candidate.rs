@@ -1,0 +1,256 @@
+//! A stock motor under all its criteria: the verdicts of one way to read the old plate, and what they come
+//! to over all ways.
+
+use super::frame::Frame;
+use super::old_motor::OldMotor;
+use super::place::Place;
+use super::readings::Ways;
+use super::supply::{self, Supply};
+use super::verdict::{Outcome, Verdict};
+use super::{amps, capacity, class, enclosure, endurance, mechanical, rotation, speed};
+use crate::record::{Class, RatingPoint};
+use crate::stock::StockMotor;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// A stock motor and how it stands to the requirement.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Candidate {
+    /// The shop's own number.
+    pub sku: String,
+    /// The worst of its verdicts.
+    pub outcome: CandidateOutcome,
+    /// The rating to use, with its connection.
+    pub rating: RatingPoint,
+    /// One verdict a criterion.
+    pub verdicts: Vec<Verdict>,
+    /// Where the outcome depends on how the old plate is read: the readings and what each comes to.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub depends: Vec<String>,
+    /// Line of the stock list.
+    pub line: u64,
+    /// How many lie on the shelf.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub quantity: Option<f64>,
+    /// Price as the list writes it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub price: Option<String>,
+    /// Where it lies.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub location: Option<String>,
+    /// Remarks of the list.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub notes: Option<String>,
+    /// Columns that the tool does not know.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub extra: BTreeMap<String, String>,
+    /// How far its rating and speed lie from the old ones; the smaller the closer.
+    #[serde(skip)]
+    pub(super) distance: f64,
+    /// Its outcome under each way to read the plate, in the order of the ways.
+    #[serde(skip)]
+    pub(super) by_way: Vec<CandidateOutcome>,
+}
+
+/// How a stock motor stands to the requirement, best first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum CandidateOutcome {
+    /// Every verdict passes.
+    Fits,
+    /// Only mechanical work stands between.
+    Work,
+    /// Something must be confirmed first.
+    Ask,
+    /// A verdict fails.
+    No,
+}
+
+impl From<Outcome> for CandidateOutcome {
+    fn from(worst: Outcome) -> Self {
+        match worst {
+            Outcome::Pass => CandidateOutcome::Fits,
+            Outcome::Work => CandidateOutcome::Work,
+            Outcome::Ask => CandidateOutcome::Ask,
+            Outcome::Fail => CandidateOutcome::No,
+        }
+    }
+}
+
+fn worst(verdicts: &[Verdict]) -> Outcome {
+    verdicts
+        .iter()
+        .map(|v| v.outcome)
+        .max()
+        .unwrap_or(Outcome::Ask)
+}
+
+/// The verdicts under one way to read the plate.
+struct Evaluation {
+    rating: RatingPoint,
+    verdicts: Vec<Verdict>,
+    distance: f64,
+}
+
+/// Everything about a stock motor that does not depend on the old one.
+struct Shelf<'a> {
+    motor: &'a StockMotor,
+    frame: Option<Frame>,
+    rotation: Option<rotation::Rotation>,
+}
+
+pub(super) fn evaluate(ways: &Ways, place: &Place, motor: &StockMotor) -> Candidate {
+    let shelf = Shelf {
+        motor,
+        frame: motor.frame.as_deref().map(Frame::parse),
+        rotation: motor
+            .rotation
+            .as_deref()
+            .and_then(rotation::Rotation::parse),
+    };
+    let mut evaluations: Vec<Evaluation> = ways
+        .ways
+        .iter()
+        .map(|w| one_way(&w.old, place, &shelf))
+        .collect();
+    let by_way: Vec<CandidateOutcome> = evaluations
+        .iter()
+        .map(|e| worst(&e.verdicts).into())
+        .collect();
+    let distance = ways
+        .ways
+        .iter()
+        .zip(&evaluations)
+        .map(|(w, e)| w.weight * e.distance)
+        .sum();
+    // The rating to name is that of the likeliest way in which the motor does best.
+    let best = (0..by_way.len())
+        .min_by_key(|&i| (by_way[i], i))
+        .unwrap_or_default();
+    let (rating, verdicts) = match evaluations.len() {
+        1 => {
+            let only = evaluations.swap_remove(0);
+            (only.rating, only.verdicts)
+        }
+        _ => {
+            let verdicts = super::doubt::merge(
+                ways,
+                evaluations.iter().map(|e| e.verdicts.as_slice()).collect(),
+            );
+            (
+                evaluations
+                    .get(best)
+                    .map(|e| e.rating.clone())
+                    .unwrap_or_default(),
+                verdicts,
+            )
+        }
+    };
+    Candidate {
+        sku: motor.sku.clone(),
+        outcome: worst(&verdicts).into(),
+        rating,
+        depends: super::doubt::depends(ways, &by_way),
+        verdicts,
+        line: motor.line,
+        quantity: motor.quantity,
+        price: motor.price.clone(),
+        location: motor.location.clone(),
+        notes: motor.notes.clone(),
+        extra: motor.extra.iter().cloned().collect(),
+        distance,
+        by_way,
+    }
+}
+
+fn one_way(old: &OldMotor, place: &Place, shelf: &Shelf<'_>) -> Evaluation {
+    let supply = Supply::of(old, place);
+    let none = [RatingPoint::default()];
+    let points = if shelf.motor.ratings.is_empty() {
+        &none[..]
+    } else {
+        &shelf.motor.ratings
+    };
+    let judged = points
+        .iter()
+        .map(|point| (point, electrical(old, shelf.motor, point, supply)));
+    let best = judged.min_by(|a, b| rank(old, a).total_cmp(&rank(old, b)));
+    let (rating, electrical) = best.map(|(p, v)| (p.clone(), v)).unwrap_or_default();
+    let distance = distance(old, shelf.motor, &rating);
+    let frame = shelf.frame.as_ref();
+    let mut verdicts = vec![class::verdict(old, place, shelf.motor)];
+    verdicts.extend(electrical);
+    verdicts.push(enclosure::verdict(old, place, shelf.motor));
+    verdicts.push(mechanical::frame(old, place, frame));
+    verdicts.push(mechanical::shaft(old, place, shelf.motor, frame));
+    verdicts.extend(mechanical::mounting(old, frame));
+    verdicts.extend(mechanical::conduit_box(place, shelf.motor));
+    verdicts.extend(mechanical::length(place, shelf.motor));
+    verdicts.extend(rotation::verdict(
+        place.rotation.or(old.rotation),
+        shelf.rotation,
+        supply.phase,
+    ));
+    verdicts.extend(endurance::insulation(old, shelf.motor));
+    verdicts.extend(endurance::duty(old, shelf.motor));
+    verdicts.extend(endurance::ambient(old, place, shelf.motor));
+    verdicts.extend(endurance::capacitor(old, shelf.motor));
+    Evaluation {
+        rating,
+        verdicts,
+        distance,
+    }
+}
+
+fn electrical(
+    old: &OldMotor,
+    motor: &StockMotor,
+    point: &RatingPoint,
+    supply: Supply,
+) -> Vec<Verdict> {
+    let air_over = old.class == Some(Class::AirOver);
+    vec![
+        supply::phase(supply, point),
+        supply::hertz(supply, point, air_over),
+        supply::volts(supply, point),
+        if air_over {
+            amps::verdict(old, motor, point)
+        } else {
+            capacity::verdict(old, motor, point, supply)
+        },
+        speed::verdict(old, motor, point, supply, air_over),
+    ]
+}
+
+/// Orders the ratings of one motor: the best verdicts, then the nearest.
+fn rank(old: &OldMotor, (point, verdicts): &(&RatingPoint, Vec<Verdict>)) -> f64 {
+    let weight = |o: Outcome| match o {
+        Outcome::Pass => 0.0,
+        Outcome::Work => 1.0,
+        Outcome::Ask => 10.0,
+        Outcome::Fail => 1000.0,
+    };
+    let verdicts: f64 = verdicts.iter().map(|v| weight(v.outcome)).sum();
+    let near = point
+        .amps
+        .zip(old.rating.amps)
+        .map_or(0.5, |(a, b)| (a.0 / b.0).ln().abs().min(0.9));
+    verdicts + near
+}
+
+/// How far power (or amps) and speed lie from the old ones, as a fraction.
+fn distance(old: &OldMotor, motor: &StockMotor, rating: &RatingPoint) -> f64 {
+    let apart = |a: Option<f64>, b: Option<f64>| match (a, b) {
+        (Some(a), Some(b)) if a > 0.0 && b > 0.0 => (a / b).ln().abs(),
+        _ => 1.0,
+    };
+    let load = if old.class == Some(Class::AirOver) {
+        apart(rating.amps.map(|a| a.0), old.rating.amps.map(|a| a.0))
+    } else {
+        let offered = rating
+            .power()
+            .map(|p| p.0 * motor.service_factor.unwrap_or(1.0));
+        apart(offered, old.capacity().map(|p| p.0))
+    };
+    load + apart(rating.rpm.map(|r| r.0), old.rating.rpm.map(|r| r.0))
+}

@@ -1,0 +1,39 @@
+//! The old motor, under one way to read its plate.
+
+use super::frame::Frame;
+use super::rotation::Rotation;
+use crate::record::{Class, RatingPoint};
+use crate::units::{Celsius, Horsepower, Microfarads, Volts};
+
+/// One way the old motor may have been. What is not known of it is `None`.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct OldMotor {
+    pub(super) class: Option<Class>,
+    /// Where it ran: one voltage, frequency and power.
+    pub(super) rating: RatingPoint,
+    /// Why the plate's rows do not pair up, if they do not.
+    pub(super) pairing_doubt: Option<String>,
+    /// All its full-load speeds at that voltage, where it has several.
+    pub(super) speeds: Vec<f64>,
+    pub(super) service_factor: Option<f64>,
+    /// A service factor is on the plate but cannot be read.
+    pub(super) service_factor_lost: bool,
+    pub(super) frame: Option<Frame>,
+    pub(super) enclosure: Option<String>,
+    pub(super) insulation_class: Option<String>,
+    pub(super) duty: Option<String>,
+    pub(super) ambient: Option<Celsius>,
+    pub(super) rotation: Option<Rotation>,
+    pub(super) capacitor: Option<Microfarads>,
+    pub(super) capacitor_volts: Option<Volts>,
+    pub(super) design: Option<String>,
+}
+
+impl OldMotor {
+    /// Horsepower times service factor; a plate prints the factor only when it is not 1.0.
+    pub(super) fn capacity(&self) -> Option<Horsepower> {
+        Some(Horsepower(
+            self.rating.power()?.0 * self.service_factor.unwrap_or(1.0),
+        ))
+    }
+}
