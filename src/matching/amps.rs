@@ -45,7 +45,9 @@ pub(super) fn verdict(old: &OldMotor, motor: &StockMotor, point: &RatingPoint) -
         None => amps.to_string(),
     };
     let shown = |rating: &RatingPoint| rating.amps.map_or(UNKNOWN.to_owned(), |a| at(a, rating));
-    let judge = Judge::new(Criterion::Amps, shown(&old.rating), shown(point), COMMON);
+    // The plate's own amps at this voltage count, whatever the voltage in use.
+    let before = old.at(point.volts);
+    let judge = Judge::new(Criterion::Amps, shown(before), shown(point), COMMON);
     if let Some(doubt) = &old.pairing_doubt {
         return Verdict {
             why: format!("{doubt}: which amps belong to the voltage in use?"),
@@ -55,7 +57,7 @@ pub(super) fn verdict(old: &OldMotor, motor: &StockMotor, point: &RatingPoint) -
             )
         };
     }
-    let Some(had) = old.rating.amps else {
+    let Some(had) = before.amps else {
         return judge.unknown(
             "amps",
             "How many full-load amps does the plate give at the voltage in use?",
@@ -73,12 +75,12 @@ pub(super) fn verdict(old: &OldMotor, motor: &StockMotor, point: &RatingPoint) -
             "in the list {doubt}; look at its plate which amps belong to which rating"
         ));
     }
-    let comparable = match (old.rating.volts, point.volts) {
+    let comparable = match (before.volts, point.volts) {
         (Some(a), Some(b)) => same_system(a, b),
         _ => true,
     };
     // At another voltage the same power draws amps in inverse proportion.
-    let old_here = match (comparable, old.rating.volts, point.volts) {
+    let old_here = match (comparable, before.volts, point.volts) {
         (false, Some(a), Some(b)) => Amps(had.0 * a.0 / b.0),
         _ => had,
     };

@@ -239,6 +239,8 @@ fn key_work(before: Dimensions, after: Dimensions) -> Option<String> {
         (Some(a), Some(b)) if same(a, b) => None,
         (Some(a), Some(b)) => Some(format!("keyway {} instead of {}", inches(b.0), inches(a.0))),
         _ if before.has_flat && after.has_flat => None,
+        // IEC 60072-1 gives one key for each diameter.
+        _ if before.is_iec && after.is_iec && same(before.shaft, after.shaft) => None,
         (None, Some(b)) if before.has_flat => {
             Some(format!("a key of {} instead of a flat", inches(b.0)))
         }

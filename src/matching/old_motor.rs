@@ -2,6 +2,7 @@
 
 use super::frame::Frame;
 use super::rotation::Rotation;
+use super::supply::same_system;
 use crate::record::{Class, RatingPoint};
 use crate::units::{Celsius, Horsepower, Microfarads, Volts};
 
@@ -11,6 +12,8 @@ pub(super) struct OldMotor {
     pub(super) class: Option<Class>,
     /// Where it ran: one voltage, frequency and power.
     pub(super) rating: RatingPoint,
+    /// The same rating at each voltage that the plate gives, this one too.
+    pub(super) at_voltages: Vec<RatingPoint>,
     /// Why the plate's rows do not pair up, if they do not.
     pub(super) pairing_doubt: Option<String>,
     /// All its full-load speeds at that voltage, where it has several.
@@ -30,6 +33,19 @@ pub(super) struct OldMotor {
 }
 
 impl OldMotor {
+    /// The rating at the voltage system of `volts`; the one in use where the plate does not give that voltage.
+    pub(super) fn at(&self, volts: Option<Volts>) -> &RatingPoint {
+        let same =
+            |p: &RatingPoint| matches!((volts, p.volts), (Some(a), Some(b)) if same_system(a, b));
+        if volts.is_none() || self.rating.volts.is_none() || same(&self.rating) {
+            return &self.rating;
+        }
+        self.at_voltages
+            .iter()
+            .find(|p| same(p))
+            .unwrap_or(&self.rating)
+    }
+
     /// Horsepower times service factor; a plate prints the factor only when it is not 1.0.
     pub(super) fn capacity(&self) -> Option<Horsepower> {
         Some(Horsepower(

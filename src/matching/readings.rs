@@ -253,8 +253,14 @@ impl Operating {
                     .get(i)
                     .map_or_else(RatingPoint::default, |p| (*p).clone());
                 let which = (count > 1).then(|| index(&mut self.ratings, label(&rating)));
+                let at_voltages = points
+                    .iter()
+                    .filter(|p| same_but_volts(p, &rating))
+                    .cloned()
+                    .collect();
                 let old = OldMotor {
                     rating,
+                    at_voltages,
                     speeds: speeds.clone(),
                     ..base.clone()
                 };
@@ -346,6 +352,11 @@ fn other_speeds(ratings: &[&RatingPoint]) -> Vec<f64> {
     if speeds.len() > 1 { speeds } else { Vec::new() }
 }
 
+/// Whether two points are one rating at two voltages.
+fn same_but_volts(a: &RatingPoint, b: &RatingPoint) -> bool {
+    (a.hp, a.kw, a.rpm, a.hertz, a.phase) == (b.hp, b.kw, b.rpm, b.hertz, b.phase)
+}
+
 fn label(rating: &RatingPoint) -> String {
     let parts = [
         rating.power().map(|_| super::capacity::power(rating)),
@@ -403,6 +414,7 @@ fn old_motor(
     OldMotor {
         class: choice.class,
         rating: RatingPoint::default(),
+        at_voltages: Vec::new(),
         pairing_doubt,
         speeds: Vec::new(),
         service_factor: number(Field::ServiceFactor),

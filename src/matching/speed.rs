@@ -67,6 +67,9 @@ pub(super) fn verdict(
             missing.join(", ")
         ));
     }
+    if offered == had {
+        return judge.pass(format!("{old_poles} poles, the same speed"));
+    }
     let slip = synchronous_speed(old_hertz, old_poles).0 - had.0;
     if (offered.0 - had.0).abs() <= SLIP_TOLERANCE * slip + 1e-9 {
         return judge.pass(format!(

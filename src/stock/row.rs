@@ -30,13 +30,18 @@ pub(super) struct Cells<'a> {
 }
 
 impl<'a> Cells<'a> {
-    /// The cell of a column; `None` when the list has no such column or the cell says nothing.
-    fn get(&self, column: Column) -> Option<&'a str> {
+    /// The cell of a column; `None` when the list has no such column or the cell is empty.
+    fn named(&self, column: Column) -> Option<&'a str> {
         let at = self.columns.iter().position(|c| *c == Some(column))?;
         self.cells
             .get(at)
             .map(|c| c.trim())
-            .filter(|c| !is_blank(c))
+            .filter(|c| !c.is_empty())
+    }
+
+    /// The same, and a word such as `n/a` says nothing either.
+    fn get(&self, column: Column) -> Option<&'a str> {
+        self.named(column).filter(|c| !is_blank(c))
     }
 
     fn owned(&self, column: Column) -> Option<String> {
@@ -124,8 +129,9 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         ));
     }
     let sku = cells
-        .owned(Column::Sku)
-        .ok_or("no sku: the row cannot be named; give it a number of its own")?;
+        .named(Column::Sku)
+        .ok_or("no sku: the row cannot be named; give it a number of its own")?
+        .to_owned(); give it a number of its own")?;
     let mut wrong = Vec::new();
     let rating_columns = [
         (Column::Volts, Field::Volts),
