@@ -131,7 +131,7 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
     let sku = cells
         .named(Column::Sku)
         .ok_or("no sku: the row cannot be named; give it a number of its own")?
-        .to_owned(); give it a number of its own")?;
+        .to_owned();
     let mut wrong = Vec::new();
     let rating_columns = [
         (Column::Volts, Field::Volts),
