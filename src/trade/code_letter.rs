@@ -81,7 +81,7 @@ mod tests {
             code_letter('K').map(|l| (l.min, l.max)),
             Some((8.0, Some(9.0)))
         );
-        assert_eq!(code_letter_of(3.14).map(|l| l.letter), Some('A'));
+        assert_eq!(code_letter_of(3.149).map(|l| l.letter), Some('A'));
         assert_eq!(code_letter_of(40.0).map(|l| l.letter), Some('V'));
         assert!(code_letter('I').is_none() && code_letter_of(-1.0).is_none());
     }
