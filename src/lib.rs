@@ -4,6 +4,7 @@
 //! The rooms of the house, and what each may know, are laid out in `DEVELOPERS.md`. Data goes one way:
 //! photo, text, plate, check, record, matching.
 
+pub mod check;
 pub mod matching;
 pub mod photo;
 pub mod plate;

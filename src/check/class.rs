@@ -1,0 +1,284 @@
+//! Air-over or general purpose: what the plate says, and what its shape suggests.
+
+use crate::plate::Plate;
+use crate::record::{Class, ClassReading, Field, Reading, State};
+use crate::trade;
+use crate::units::{Hertz, Rpm};
+use std::collections::BTreeMap;
+
+/// A word counts as read from this confidence up.
+const WORD_IS_CLEAR: f32 = 0.9;
+
+/// Whether the plate says air-over in any word, however weakly.
+pub(super) fn says_air_over(plate: &Plate) -> bool {
+    air_over_words(plate).is_some() || {
+        let fields = [Field::Enclosure, Field::Duty].into_iter();
+        fields
+            .filter_map(|f| plate.fields.get(&f)?.candidates.first())
+            .any(|c| {
+                c.value
+                    .text()
+                    .is_some_and(|t| means_air_over(t) || means_air_over(&c.printed))
+            })
+    }
+}
+
+/// Whether an enclosure or a duty means air-over.
+fn means_air_over(text: &str) -> bool {
+    let compact = compact(text);
+    trade::enclosure(text).is_some_and(|e| e.is_air_over())
+        || trade::duty(text).is_some_and(|d| d.code == "AIR OVER")
+        || compact.contains("AIROVER")
+        || ["IC418", "IC48", "IC0418"].contains(&compact.as_str())
+}
+
+fn compact(text: &str) -> String {
+    text.chars()
+        .filter(|c| c.is_ascii_alphanumeric())
+        .map(|c| c.to_ascii_uppercase())
+        .collect()
+}
+
+/// The words that say air-over: as they read, and the lowest confidence among them.
+fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
+    let words = &plate.words;
+    let pairs = words.windows(2).filter(|w| {
+        compact(&w[0].text).ends_with("AIR") && compact(&w[1].text).starts_with("OVER")
+    });
+    let pairs = pairs.map(|w| {
+        (
+            format!("{} {}", w[0].text, w[1].text),
+            w[0].confidence.min(w[1].confidence),
+        )
+    });
+    let alone = words.iter().filter(|w| {
+        let text = compact(&w.text);
+        text.contains("AIROVER")
+            || [
+                "IC418", "IC48", "TEAO", "OAO", "TEAOV", "OPAO", "DPAO", "XPAO",
+            ]
+            .contains(&text.as_str())
+    });
+    let alone = alone.map(|w| (w.text.clone(), w.confidence));
+    pairs.chain(alone).max_by(|a, b| a.1.total_cmp(&b.1))
+}
+
+fn reading(value: Class, state: State, reason: String) -> ClassReading {
+    ClassReading {
+        value,
+        state,
+        reason,
+    }
+}
+
+/// The class of the motor, from the judged fields and the words around them.
+pub(super) fn classify(plate: &Plate, fields: &BTreeMap<Field, Reading>) -> ClassReading {
+    let shown = |field: Field| fields.get(&field).filter(|r| r.state != State::Absent);
+    let printed = |field: Field| {
+        shown(field)
+            .and_then(|r| r.printed.clone())
+            .unwrap_or_default()
+    };
+    let enclosure = shown(Field::Enclosure);
+    let duty = shown(Field::Duty);
+    let says = |r: &Reading| {
+        let meaning = r.value.as_ref().and_then(|v| v.text());
+        meaning.is_some_and(means_air_over) || r.printed.as_deref().is_some_and(means_air_over)
+    };
+    let own_cooling = enclosure.filter(|r| {
+        r.value
+            .as_ref()
+            .and_then(|v| v.text())
+            .is_some_and(has_own_cooling)
+    });
+
+    // What the plate says in so many words.
+    let mut said: Vec<(String, bool)> = [enclosure, duty]
+        .into_iter()
+        .flatten()
+        .filter(|r| says(r))
+        .map(|r| {
+            (
+                r.printed.clone().unwrap_or_default(),
+                r.state == State::Clear,
+            )
+        })
+        .collect();
+    if let Some((text, confidence)) = air_over_words(plate)
+        && !said.iter().any(|s| s.1)
+    {
+        said.push((text, confidence >= WORD_IS_CLEAR));
+    }
+    if let Some((text, clear)) = said.iter().find(|s| s.1).or(said.first()) {
+        if let Some(fan_cooled) = own_cooling {
+            let other = fan_cooled.printed.clone().unwrap_or_default();
+            return reading(
+                Class::AirOver,
+                State::Doubtful,
+                format!(
+                    "the plate says {text}, and the enclosure reads {other}, which has its own cooling: one of the two must be wrong"
+                ),
+            );
+        }
+        return if *clear {
+            reading(
+                Class::AirOver,
+                State::Clear,
+                format!("the plate says {text}"),
+            )
+        } else {
+            reading(
+                Class::AirOver,
+                State::Doubtful,
+                format!("the plate seems to say {text}, and it is not clear"),
+            )
+        };
+    }
+
+    // An enclosure that might as well read as an air-over one.
+    let maybe = enclosure
+        .into_iter()
+        .flat_map(|r| &r.alternatives)
+        .find(|a| a.confidence > 0.005 && means_air_over(&a.printed));
+    if let Some(alternative) = maybe {
+        return reading(
+            Class::GeneralPurpose,
+            State::Doubtful,
+            format!(
+                "the enclosure reads {}, and might read {}, which is air-over",
+                printed(Field::Enclosure),
+                alternative.printed
+            ),
+        );
+    }
+
+    let number = |field: Field| {
+        shown(field)
+            .and_then(|r| r.value.as_ref())
+            .and_then(|v| v.numbers().iter().copied().reduce(f64::max))
+    };
+    let shape = Shape {
+        phase: number(Field::Phase).map(|p| p as u8),
+        hp: number(Field::Hp).or_else(|| {
+            number(Field::Kw)
+                .map(|kw| crate::units::Horsepower::from(crate::units::Kilowatts(kw)).0)
+        }),
+        poles: number(Field::Rpm)
+            .and_then(|rpm| trade::poles(Rpm(rpm), Hertz(number(Field::Hertz).unwrap_or(60.0)))),
+        frame: printed(Field::Frame),
+        service_factor: number(Field::ServiceFactor),
+        run_capacitor: shown(Field::CapacitorUf).is_some(),
+        kva_code: shown(Field::KvaCode).is_some(),
+    };
+    by_shape(&shape, enclosure, own_cooling)
+}
+
+/// Whether motors of this enclosure bring their own cooling, whatever they drive.
+fn has_own_cooling(enclosure: &str) -> bool {
+    [
+        "TEFC", "TEBC", "TEAAC", "TEWAC", "TEPV", "TEDC", "TEHC", "WPI", "WPII", "DPFV", "DPSV",
+        "WASH", "TEXP",
+    ]
+    .contains(&trade::enclosure(enclosure).map_or(enclosure, |e| e.code.as_str()))
+}
+
+/// What of a plate suggests the class when no word tells it.
+struct Shape {
+    phase: Option<u8>,
+    hp: Option<f64>,
+    poles: Option<u32>,
+    frame: String,
+    service_factor: Option<f64>,
+    run_capacitor: bool,
+    kva_code: bool,
+}
+
+fn by_shape(
+    shape: &Shape,
+    enclosure: Option<&Reading>,
+    own_cooling: Option<&Reading>,
+) -> ClassReading {
+    let fractional = shape.hp.map_or(shape.run_capacitor, |hp| hp < 1.2);
+    let small_frame =
+        shape.frame.is_empty() || ["42", "48", "56"].iter().any(|f| shape.frame.contains(f));
+    let slow = shape.poles.is_some_and(|p| p >= 6);
+    let ordinary = shape.kva_code
+        || shape.service_factor.is_some_and(|sf| sf > 1.0)
+        || (shape.phase == Some(3) && !fractional);
+    let fan_like = fractional
+        && small_frame
+        && shape.phase != Some(3)
+        && !ordinary
+        && (slow || shape.run_capacitor);
+    let sure = |r: &Reading| r.state == State::Clear;
+    let name = |r: &Reading| r.printed.clone().unwrap_or_default();
+
+    if let Some(r) = own_cooling {
+        return if sure(r) {
+            reading(
+                Class::GeneralPurpose,
+                State::Clear,
+                format!("{} has its own cooling", name(r)),
+            )
+        } else {
+            reading(
+                Class::GeneralPurpose,
+                State::Doubtful,
+                format!(
+                    "the enclosure seems to read {}, and it is not clear",
+                    name(r)
+                ),
+            )
+        };
+    }
+    if fan_like {
+        return reading(
+            Class::AirOver,
+            State::Doubtful,
+            "a small single-phase motor of this kind is mostly a fan motor cooled by its own air; the plate does not say so, and it must be confirmed, since the rules differ".to_owned(),
+        );
+    }
+    if let Some(r) = enclosure {
+        let text = r.value.as_ref().and_then(|v| v.text()).unwrap_or_default();
+        let code = trade::enclosure(text).map_or("", |e| e.code.as_str());
+        let enclosed_by_ip = compact(text).starts_with("IP4")
+            || compact(text).starts_with("IP5")
+            || compact(text).starts_with("IP6");
+        let general = match code {
+            "DP" | "SP" | "DPG" | "SEMI" => ordinary || shape.poles.is_some_and(|p| p <= 4),
+            "TENV" => ordinary,
+            "OPEN" | "TE" => ordinary && shape.phase == Some(3),
+            _ => enclosed_by_ip && shape.phase == Some(3),
+        };
+        if general {
+            let state = if sure(r) {
+                State::Clear
+            } else {
+                State::Doubtful
+            };
+            return reading(
+                Class::GeneralPurpose,
+                state,
+                format!("enclosure {} and no mark of air-over", name(r)),
+            );
+        }
+    }
+    if ordinary {
+        return reading(
+            Class::GeneralPurpose,
+            State::Doubtful,
+            "the values are those of a general-purpose motor, and the plate shows no enclosure with its own cooling".to_owned(),
+        );
+    }
+    reading(
+        Class::Unknown,
+        State::Doubtful,
+        "the plate does not say whether the air of the driven fan cools the motor".to_owned(),
+    )
+}
+
+/// The question about the class.
+pub(super) fn ask(class: &ClassReading) -> String {
+    let reason = class.reason.trim_end_matches('.');
+    format!("Is the motor air-over, cooled by the air that its own fan moves across it ({reason})?")
+}

@@ -1,0 +1,195 @@
+//! The joint choice: how likely every candidate is once all fields of the plate are looked at together.
+//!
+//! A way to read the plate weighs as much as its candidates are likely to be printed there, times the factor
+//! of every rule. What none of a field's candidates covers is one more case, "something else", that every
+//! rule meets with the factor of a random misreading. The marginal of a candidate is the share of all ways
+//! that hold it: Bayes' rule with the rules as the prior.
+
+use super::motor::{Marks, Motor, Slot};
+use super::rule::Rule;
+use super::rules;
+use crate::plate::{Candidate, Plate};
+use crate::record::Field;
+use std::collections::{BTreeMap, HashMap};
+
+/// At most so many candidates of a field take part.
+const MOST_CANDIDATES: usize = 7;
+/// Candidates less likely than this do not.
+const LEAST: f64 = 1e-4;
+/// So many partial ways are carried on.
+const BEAM: usize = 1500;
+/// A partial way this much lighter than the best is dropped: it cannot change a marginal that matters.
+const DROP: f64 = 1e-8;
+
+/// The marginals of one field.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Marginals {
+    /// Index of the candidate and its probability, the likeliest first.
+    pub candidates: Vec<(usize, f64)>,
+}
+
+/// The marginals of every field of the plate, `left_out` taken as not there.
+pub(super) fn marginals(
+    plate: &Plate,
+    marks: &Marks,
+    left_out: &[Field],
+) -> BTreeMap<Field, Marginals> {
+    let fields: Vec<Field> = plate
+        .fields
+        .keys()
+        .copied()
+        .filter(|f| !left_out.contains(f))
+        .collect();
+    let active: Vec<&Rule> = rules::all()
+        .filter(|r| r.needs.iter().all(|f| fields.contains(f)))
+        .collect();
+    let mut result = BTreeMap::new();
+    for component in components(&fields, &active) {
+        result.extend(Component::new(plate, marks, component, &active).marginals());
+    }
+    result
+}
+
+/// Fields that no rule binds together can be looked at apart.
+fn components(fields: &[Field], rules: &[&Rule]) -> Vec<Vec<Field>> {
+    let mut groups: Vec<Vec<Field>> = fields.iter().map(|f| vec![*f]).collect();
+    for rule in rules {
+        let bound: Vec<Field> = rule.fields().filter(|f| fields.contains(f)).collect();
+        let (touched, mut rest): (Vec<_>, Vec<_>) = groups
+            .into_iter()
+            .partition(|g| g.iter().any(|f| bound.contains(f)));
+        let mut joined: Vec<Field> = touched.concat();
+        joined.sort();
+        rest.push(joined);
+        groups = rest;
+    }
+    groups.retain(|g| !g.is_empty());
+    groups
+}
+
+/// A partial way: its weight, and for each field so far the candidate (the number of candidates: something else).
+#[derive(Clone)]
+struct Way {
+    weight: f64,
+    picks: Vec<u8>,
+}
+
+struct Component<'a> {
+    marks: &'a Marks,
+    fields: Vec<Field>,
+    /// For each field its candidates with their probabilities, and the probability of something else.
+    options: Vec<(Vec<(usize, &'a Candidate)>, f64)>,
+    /// For each rule the position of the last field that it waits for, and the positions it looks at.
+    rules: Vec<(&'a Rule, usize, Vec<usize>)>,
+}
+
+impl<'a> Component<'a> {
+    fn new(plate: &'a Plate, marks: &'a Marks, fields: Vec<Field>, active: &[&'a Rule]) -> Self {
+        let options = fields
+            .iter()
+            .filter_map(|f| plate.fields.get(f))
+            .map(|reading| {
+                let mut kept: Vec<(usize, &Candidate)> =
+                    reading.candidates.iter().enumerate().collect();
+                kept.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability));
+                kept.truncate(MOST_CANDIDATES);
+                let first = kept.first().map(|k| k.0);
+                kept.retain(|k| k.1.probability > LEAST || Some(k.0) == first);
+                let covered: f64 = kept.iter().map(|k| k.1.probability.clamp(0.0, 1.0)).sum();
+                (kept, (1.0 - covered).clamp(0.0, 1.0))
+            });
+        let options = options.collect();
+        let rules = active.iter().filter_map(|rule| {
+            let at: Vec<usize> = rule
+                .fields()
+                .filter_map(|f| fields.iter().position(|g| *g == f))
+                .collect();
+            Some((*rule, at.iter().copied().max()?, at))
+        });
+        let rules = rules.collect();
+        Component {
+            marks,
+            fields,
+            options,
+            rules,
+        }
+    }
+
+    fn motor(&self, picks: &[u8]) -> Motor<'a> {
+        let mut motor = Motor::new(self.marks);
+        for ((field, (kept, _)), pick) in self.fields.iter().zip(&self.options).zip(picks) {
+            motor.set(
+                *field,
+                kept.get(*pick as usize)
+                    .map_or(Slot::Other, |k| Slot::Read(k.1)),
+            );
+        }
+        motor
+    }
+
+    fn marginals(&self) -> BTreeMap<Field, Marginals> {
+        let mut ways = vec![Way {
+            weight: 1.0,
+            picks: Vec::new(),
+        }];
+        // A rule sees the same few combinations again and again.
+        let mut known: Vec<HashMap<Vec<u8>, f64>> = vec![HashMap::new(); self.rules.len()];
+        for depth in 0..self.fields.len() {
+            let (kept, other) = &self.options[depth];
+            let mut next = Vec::with_capacity(ways.len() * (kept.len() + 1));
+            for way in &ways {
+                for pick in 0..=kept.len() {
+                    let p = kept
+                        .get(pick)
+                        .map_or(*other, |k| k.1.probability.clamp(0.0, 1.0));
+                    let mut picks = way.picks.clone();
+                    picks.push(pick as u8);
+                    next.push(Way {
+                        weight: way.weight * p,
+                        picks,
+                    });
+                }
+            }
+            for (rule, known) in self
+                .rules
+                .iter()
+                .zip(&mut known)
+                .filter(|(r, _)| r.1 == depth)
+            {
+                for way in next.iter_mut().filter(|w| w.weight > 0.0) {
+                    let key: Vec<u8> = rule.2.iter().map(|at| way.picks[*at]).collect();
+                    way.weight *= *known
+                        .entry(key)
+                        .or_insert_with(|| rule.0.factor(&self.motor(&way.picks)));
+                }
+            }
+            next.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+            let best = next.first().map_or(0.0, |w| w.weight);
+            next.retain(|w| w.weight > 0.0 && w.weight >= best * DROP);
+            next.truncate(BEAM);
+            // Weights only matter against each other; this keeps them from vanishing.
+            for way in &mut next {
+                way.weight /= best;
+            }
+            ways = next;
+        }
+        let total: f64 = ways.iter().map(|w| w.weight).sum();
+        let each =
+            self.fields
+                .iter()
+                .zip(&self.options)
+                .enumerate()
+                .map(|(at, (field, (kept, _)))| {
+                    let mut candidates: Vec<(usize, f64)> =
+                        kept.iter().map(|k| (k.0, 0.0)).collect();
+                    for way in &ways {
+                        if let Some(candidate) = candidates.get_mut(way.picks[at] as usize) {
+                            candidate.1 += way.weight / total;
+                        }
+                    }
+                    candidates.sort_by(|a, b| b.1.total_cmp(&a.1));
+                    (*field, Marginals { candidates })
+                });
+        each.collect()
+    }
+}

@@ -1,0 +1,317 @@
+//! Judging a plate: plausibility rules, the joint choice among the candidates of all fields, the class of the
+//! motor, what is clear and what is doubtful, and what to ask.
+//!
+//! Rules re-rank what the plate offers and move readings to doubtful. They never write a value.
+
+mod calibration;
+mod class;
+mod joint;
+mod motor;
+mod questions;
+mod rule;
+mod rules;
+mod suspects;
+#[cfg(test)]
+mod tests;
+
+use crate::plate::{FieldReading, Plate};
+use crate::record::{
+    Alternative, CheckOutcome, ClassReading, Field, Outcome, Question, RatingPoint, Reading, State,
+};
+use calibration::Calibration;
+use joint::Marginals;
+use motor::{Marks, Motor, Slot};
+use rule::{DOUBT, Finding, Rule};
+use std::collections::BTreeMap;
+
+/// How a plate is judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settings {
+    /// A reading is clear from this calibrated probability up, 0 to 1.
+    pub clear: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Settings { clear: 0.995 }
+    }
+}
+
+/// What a plate says, judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judgement {
+    /// Air-over or general purpose.
+    pub class: ClassReading,
+    /// A reading for every field that the plate shows, and for those whose label alone can be read.
+    pub fields: BTreeMap<Field, Reading>,
+    /// Which values belong together.
+    pub ratings: Vec<RatingPoint>,
+    /// Every rule that had something to say.
+    pub checks: Vec<CheckOutcome>,
+    /// What to ask, most important first.
+    pub questions: Vec<Question>,
+}
+
+/// An alternative less likely than this is not shown.
+const SHOWN: f64 = 1e-3;
+/// At most so many alternatives are shown.
+const MOST_SHOWN: usize = 5;
+/// Plausibility may settle a choice between readings that look alike; one that looks this many times
+/// likelier than the chosen one is not overruled silently.
+const OVERRULED: f64 = 4.0;
+
+/// Judges a plate.
+pub fn judge(plate: &Plate, settings: &Settings) -> Judgement {
+    let marks = Marks::of(plate);
+    let mut marginals = joint::marginals(plate, &marks, &[]);
+    let motor = chosen(plate, &marks, &marginals);
+    let (mut checks, doubts) = checks(&motor);
+    if !doubts.is_empty() {
+        // A contradiction weighs on all that it binds. Once it is known where it comes from, the others
+        // are judged without it.
+        let suspected: Vec<Field> = doubts.keys().copied().collect();
+        for (field, without) in joint::marginals(plate, &marks, &suspected) {
+            let same = |m: &Marginals| {
+                m.candidates.first().map(|c| c.0) == without.candidates.first().map(|c| c.0)
+            };
+            if let Some(known) = marginals.get_mut(&field).filter(|m| same(m)) {
+                *known = without;
+            }
+        }
+    }
+
+    let mut fields: BTreeMap<Field, Reading> = BTreeMap::new();
+    for (&field, place) in &plate.fields {
+        if let Some(marginals) = marginals.get(&field) {
+            fields.insert(
+                field,
+                reading(field, place, marginals, doubts.get(&field), settings),
+            );
+        }
+    }
+    for (&field, &quad) in &plate.unreadable {
+        fields.entry(field).or_insert_with(|| Reading {
+            quad: Some(quad),
+            ..Reading::absent(field, "a label is there, its value cannot be read")
+        });
+    }
+    for &field in Field::ALL {
+        fields
+            .entry(field)
+            .or_insert_with(|| Reading::absent(field, "the plate does not seem to show it"));
+    }
+
+    let pairing = motor.ratings();
+    let unpaired = pairing
+        .doubt
+        .as_deref()
+        .map(|doubt| pair_up(doubt, &mut fields, &mut checks));
+    let class = class::classify(plate, &fields);
+    let questions = questions::questions(&class, &fields, unpaired.as_ref());
+    Judgement {
+        class,
+        fields,
+        ratings: pairing.points,
+        checks,
+        questions,
+    }
+}
+
+/// The plate with the likeliest candidate of every field.
+fn chosen<'a>(
+    plate: &'a Plate,
+    marks: &'a Marks,
+    marginals: &BTreeMap<Field, Marginals>,
+) -> Motor<'a> {
+    let mut motor = Motor::new(marks);
+    for (&field, place) in &plate.fields {
+        let best = marginals.get(&field).and_then(|m| m.candidates.first());
+        if let Some(candidate) = best.and_then(|(at, _)| place.candidates.get(*at)) {
+            motor.set(field, Slot::Read(candidate));
+        }
+    }
+    motor
+}
+
+/// Why a field is doubtful: reasons, and what would fit with the decimal point elsewhere.
+#[derive(Default)]
+struct Doubts {
+    reasons: Vec<String>,
+    decimal_point: Option<String>,
+}
+
+/// What every rule says of the chosen readings, and which fields their doubts fall on.
+fn checks(motor: &Motor) -> (Vec<CheckOutcome>, BTreeMap<Field, Doubts>) {
+    let all: Vec<&Rule> = rules::all().collect();
+    let found: Vec<(&Rule, Finding)> = all
+        .iter()
+        .filter_map(|r| Some((*r, r.find(motor)?)))
+        .collect();
+    let doubting: Vec<&(&Rule, Finding)> = found.iter().filter(|f| f.1.factor < DOUBT).collect();
+
+    let mut doubts: BTreeMap<Field, Doubts> = BTreeMap::new();
+    let rules: Vec<&Rule> = doubting.iter().map(|d| d.0).collect();
+    for ((_, finding), suspects) in doubting
+        .iter()
+        .zip(suspects::all_suspects(motor, &rules, &all))
+    {
+        for suspect in suspects {
+            let entry = doubts.entry(suspect.field).or_default();
+            entry.reasons.push(finding.message.clone());
+            entry.decimal_point = entry.decimal_point.take().or(suspect.decimal_point);
+        }
+    }
+    let outcomes = found.into_iter().map(|(rule, finding)| CheckOutcome {
+        rule: rule.name.to_owned(),
+        fields: rule
+            .fields()
+            .filter(|f| motor.candidate(*f).is_some())
+            .collect(),
+        outcome: if finding.factor < DOUBT {
+            Outcome::Doubt
+        } else {
+            Outcome::Ok
+        },
+        message: finding.message,
+        source: rule.source.to_owned(),
+    });
+    (outcomes.collect(), doubts)
+}
+
+/// The reading of one field.
+fn reading(
+    field: Field,
+    place: &FieldReading,
+    marginals: &Marginals,
+    doubts: Option<&Doubts>,
+    settings: &Settings,
+) -> Reading {
+    let candidate = |at: usize| place.candidates.get(at);
+    let Some((best, marginal)) = marginals
+        .candidates
+        .first()
+        .and_then(|(at, p)| Some((candidate(*at)?, *p)))
+    else {
+        return Reading::absent(field, "a label is there, its value cannot be read");
+    };
+    let calibration = Calibration::shipped();
+    let trust = |probability: f64| {
+        calibration.apply(field, probability * place.association.clamp(0.0, 1.0))
+    };
+    let confidence = trust(marginal);
+    let mut alternatives: Vec<Alternative> = marginals.candidates[1..]
+        .iter()
+        .filter_map(|(at, p)| Some((candidate(*at)?, *p)))
+        .filter(|(c, p)| (*p >= SHOWN || c.probability >= SHOWN) && c.printed != best.printed)
+        .map(|(c, p)| Alternative {
+            printed: c.printed.clone(),
+            confidence: trust(p),
+        })
+        .collect();
+    alternatives.truncate(MOST_SHOWN);
+
+    let mut reasons: Vec<String> = Vec::new();
+    if let Some(doubts) = doubts {
+        reasons.extend(doubts.reasons.iter().cloned());
+        if let Some(fits) = &doubts.decimal_point {
+            reasons.push(format!(
+                "{fits} would fit: a decimal point may be lost or gained"
+            ));
+            if alternatives.iter().all(|a| a.printed != *fits) {
+                alternatives.push(Alternative {
+                    printed: fits.clone(),
+                    confidence: 0.0,
+                });
+            }
+        }
+    }
+    reasons.extend(place.doubts.iter().cloned());
+    let looks = place
+        .candidates
+        .iter()
+        .max_by(|a, b| a.probability.total_cmp(&b.probability));
+    if let Some(looks) = looks
+        && looks.printed != best.printed
+        && looks.probability > OVERRULED * best.probability
+    {
+        reasons.push(format!(
+            "the characters look more like {}, which fits less well",
+            looks.printed
+        ));
+    }
+    if confidence < settings.clear && reasons.is_empty() {
+        reasons.push(match alternatives.first() {
+            Some(near) if near.confidence > 0.1 * (1.0 - confidence) => {
+                format!("it may also read {}", near.printed)
+            }
+            _ if place.association < marginal => {
+                "it is not certain that this value belongs to this field".to_owned()
+            }
+            _ => "the characters are not clear".to_owned(),
+        });
+    }
+    let state = if reasons.is_empty() {
+        State::Clear
+    } else {
+        State::Doubtful
+    };
+    Reading {
+        printed: Some(best.printed.clone()),
+        value: Some(best.value.clone()),
+        unit: field.unit().map(str::to_owned),
+        state,
+        confidence,
+        alternatives,
+        reasons,
+        quad: Some(place.quad),
+    }
+}
+
+/// Notes that rows of a plate do not pair up: the one that seems to miss a value is doubtful.
+fn pair_up<'a>(
+    doubt: &'a str,
+    fields: &mut BTreeMap<Field, Reading>,
+    checks: &mut Vec<CheckOutcome>,
+) -> questions::Pairing<'a> {
+    let several = |f: &Field| {
+        fields
+            .get(f)
+            .and_then(|r| r.value.as_ref())
+            .is_some_and(|v| v.numbers().len() > 1)
+    };
+    let shown = |f: &Field| fields.get(f).is_some_and(|r| r.printed.is_some());
+    let rows = [
+        Field::Volts,
+        Field::Amps,
+        Field::Hp,
+        Field::Kw,
+        Field::Rpm,
+        Field::Hertz,
+    ];
+    let rows: Vec<Field> = rows
+        .into_iter()
+        .filter(|f| several(f) || (*f == Field::Amps && shown(f)))
+        .collect();
+    let printed = rows
+        .iter()
+        .filter_map(|f| Some((*f, fields.get(f)?.printed.clone()?)))
+        .collect();
+    checks.push(CheckOutcome {
+        rule: "ratings-pair-up".to_owned(),
+        fields: rows.clone(),
+        outcome: Outcome::Doubt,
+        message: doubt.to_owned(),
+        source: "common practice: as many amps as volts, powers or speeds".to_owned(),
+    });
+    if let Some(amps) = fields
+        .get_mut(&Field::Amps)
+        .filter(|r| r.state == State::Clear)
+    {
+        amps.state = State::Doubtful;
+        amps.reasons.push(doubt.to_owned());
+    }
+    questions::Pairing {
+        doubt,
+        rows: printed,
+    }
+}

@@ -1,0 +1,244 @@
+//! Speed: a full-load speed lies a little below a synchronous one.
+
+use super::super::motor::Motor;
+use super::super::rule::{CONTENT, Finding, Rule, falling};
+use crate::record::Field;
+use crate::trade;
+use crate::units::{Hertz, Rpm, plain};
+
+pub(super) const RULES: &[Rule] = &[
+    Rule {
+        name: "speed-slip",
+        source: "synchronous speed = 120 f / poles; usual slips from motor speed tables and common practice",
+        needs: &[Field::Rpm],
+        uses: &[
+            Field::Hertz,
+            Field::Phase,
+            Field::Hp,
+            Field::Kw,
+            Field::ServiceFactor,
+            Field::KvaCode,
+            Field::CapacitorUf,
+        ],
+        chance: 0.35,
+        judge: speed_slip,
+    },
+    Rule {
+        name: "speed-series",
+        source: "full-load speeds that plates print (motor speed tables, trade pages); common practice",
+        needs: &[Field::Rpm],
+        uses: &[Field::Hertz, Field::Hp, Field::Kw],
+        chance: 0.5,
+        judge: speed_series,
+    },
+    Rule {
+        name: "speed-taps",
+        source: "common practice",
+        needs: &[Field::Rpm],
+        uses: &[],
+        chance: 0.9,
+        judge: speed_taps,
+    },
+];
+
+/// Largest slip that is quite usual, and the one that is hardly met, as fractions.
+fn usual_slip(motor: &Motor, hertz: Hertz) -> (f64, f64) {
+    let hp = motor.power().map(|p| p.0);
+    let three_phase = motor.phase() == Some(3);
+    if motor.marks.shaded_pole {
+        (0.22, 0.27)
+    } else if motor.marks.run_capacitor && !motor.looks_general_purpose() {
+        (0.14, 0.16)
+    } else if three_phase && let Some(hp) = hp.filter(|hp| *hp >= 0.99 && !motor.marks.air_over) {
+        // Slip falls as motors grow; small 50 Hz motors slip more.
+        let at_50 = if hertz.0 < 55.0 && hp < 5.0 {
+            0.03
+        } else {
+            0.0
+        };
+        match hp {
+            h if h >= 19.0 => (0.035, 0.042),
+            h if h >= 7.4 => (0.048, 0.06),
+            _ => (0.058 + at_50, 0.072 + at_50),
+        }
+    } else if three_phase {
+        (0.13, 0.18)
+    } else if motor.looks_general_purpose() {
+        (0.08, 0.12)
+    } else {
+        (0.17, 0.23)
+    }
+}
+
+fn speed_slip(motor: &Motor) -> Option<Finding> {
+    let rpm = Rpm(motor.largest(Field::Rpm)?);
+    let judged = motor.hertz().into_iter().map(|hertz| {
+        let highest = trade::synchronous_speed(hertz, 2);
+        if rpm.0 > highest.0 {
+            return Finding::new(
+                0.01,
+                format!("{rpm} is above {highest}, the highest synchronous speed at {hertz}"),
+            );
+        }
+        let Some(poles) = trade::poles(rpm, hertz) else {
+            return Finding::new(0.05, format!("{rpm} is too slow for a motor at {hertz}"));
+        };
+        let sync = trade::synchronous_speed(hertz, poles);
+        let slip = trade::slip(rpm, sync);
+        let (usual, most) = usual_slip(motor, hertz);
+        let text = format!(
+            "{rpm} is {:.1} % below {sync} ({poles} poles at {hertz}); usual is up to {:.0} %",
+            slip * 100.0,
+            usual * 100.0
+        );
+        if poles > 12 {
+            return Finding::new(0.1, format!("{rpm} would need {poles} poles at {hertz}"));
+        }
+        if slip < 1e-4 {
+            return Finding::new(
+                0.5,
+                format!("{rpm} is the synchronous speed itself ({poles} poles at {hertz})"),
+            );
+        }
+        let fan = motor.marks.run_capacitor && motor.marks.air_over;
+        if fan && slip < 0.035 {
+            return Finding::new(
+                0.15,
+                format!("{text}, and a fan motor with a run capacitor slips at least 4 %"),
+            );
+        }
+        Finding::new(falling(slip, usual, most).max(0.01), text)
+    });
+    // With several frequencies the speed must fit one of them.
+    judged.reduce(|a, b| if b.factor > a.factor { b } else { a })
+}
+
+fn speed_series(motor: &Motor) -> Option<Finding> {
+    let at_60 = motor.hertz().first() == Some(&Hertz(60.0));
+    let small = motor.power().is_none_or(|p| p.0 < 0.99);
+    let mut worst: Option<Finding> = None;
+    for &rpm in motor.numbers(Field::Rpm) {
+        let known = trade::plate_speeds().iter().any(|s| s.rpm.0 == rpm);
+        let finding = if known {
+            Finding::new(1.0, format!("{} rpm is a usual speed", plain(rpm)))
+        } else if rpm % 5.0 == 0.0 {
+            Finding::new(CONTENT, format!("{} rpm is a possible speed", plain(rpm)))
+        } else if at_60 && small && motor.candidate(Field::Hertz).is_some() {
+            Finding::new(
+                0.15,
+                format!(
+                    "{} rpm: plates of small 60 Hz motors print speeds in steps of 5",
+                    plain(rpm)
+                ),
+            )
+        } else {
+            Finding::new(0.4, format!("{} rpm is a possible speed", plain(rpm)))
+        };
+        worst = Some(match worst {
+            Some(known) => known.worse(finding),
+            None => finding,
+        });
+    }
+    worst
+}
+
+fn speed_taps(motor: &Motor) -> Option<Finding> {
+    let speeds = motor.numbers(Field::Rpm);
+    if speeds.len() < 2 {
+        return None;
+    }
+    let highest = motor.largest(Field::Rpm)?;
+    Some(match speeds.iter().find(|s| **s < highest / 8.5) {
+        None => Finding::new(1.0, "the speeds are usual together"),
+        Some(slow) => Finding::new(
+            0.1,
+            format!(
+                "{} rpm is not usual beside {} rpm",
+                plain(*slow),
+                plain(highest)
+            ),
+        ),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{check, finding};
+    use super::*;
+
+    /// Source: `synchronous_speeds.csv`: full-load speeds of motor speed tables and trade pages. Those marked
+    /// for one kind of motor pass for that kind, the others for an ordinary plate.
+    #[test]
+    fn speeds_of_the_table_pass() {
+        for speed in trade::plate_speeds() {
+            let kind = match speed.usual_for.as_str() {
+                u if u.contains("haded") || u.contains("shaded") => "phase=1 SP",
+                u if u.contains("PSC") => "phase=1 PSC AO",
+                u if u.contains("three-phase") => "phase=3",
+                u if u.contains("large") => "phase=3 hp=100",
+                _ => "",
+            };
+            let plate = format!("rpm={} hertz={} {kind}", speed.rpm.0, speed.hertz.0);
+            check(RULES, "speed-slip", &[('+', &plate)]);
+            check(RULES, "speed-series", &[('+', &plate)]);
+        }
+    }
+
+    #[test]
+    fn slips() {
+        check(
+            RULES,
+            "speed-slip",
+            &[
+                ('+', "rpm=1725 hertz=60 phase=1 hp=1/2"),
+                ('+', "rpm=1725 hertz=60 phase=3 hp=1"),
+                ('+', "rpm=3450 hertz=60"),
+                ('+', "rpm=1425 hertz=50/60"),
+                ('+', "rpm=1390 hertz=50 phase=3 kw=0.37"),
+                ('+', "rpm=1400 hertz=50 phase=3 kw=1.1"),
+                ('+', "rpm=1735 hertz=60 phase=3 hp=10"),
+                ('+', "rpm=1765 hertz=60 phase=3 hp=40"),
+                ('+', "rpm=1800 hertz=60 phase=3 hp=5"),
+                ('+', "rpm=1075 hertz=60 phase=1 PSC AO"),
+                ('+', "rpm=1550/1320/1000 hertz=60 SP"),
+                ('+', "rpm=1725/850 hertz=60 phase=3 hp=5/1"),
+                ('-', "rpm=1275 hertz=60 phase=1 hp=1/3 service_factor=1.35"),
+                ('-', "rpm=1275"),
+                ('-', "rpm=4350 hertz=60"),
+                ('-', "rpm=3450 hertz=50"),
+                ('-', "rpm=1850 hertz=60 phase=3 hp=5"),
+                ('-', "rpm=1410 hertz=60 phase=3 hp=3"),
+                ('-', "rpm=1610 hertz=60 phase=3 hp=3"),
+                ('-', "rpm=1410 hertz=60 phase=1 hp=1/2 kva_code=K"),
+                ('-', "rpm=258 hertz=60"),
+                ('-', "rpm=1750 hertz=60 phase=1 PSC AO"),
+                ('-', "rpm=3455 hertz=60 phase=3 hp=25"),
+                ('-', "rpm=17 hertz=60"),
+            ],
+        );
+        check(
+            RULES,
+            "speed-taps",
+            &[
+                ('+', "rpm=1725/1140"),
+                ('+', "rpm=3450/1725"),
+                ('-', "rpm=1725/114"),
+            ],
+        );
+        check(
+            RULES,
+            "speed-series",
+            &[
+                ('-', "rpm=804 hertz=60 hp=1/4"),
+                ('-', "rpm=1728 hertz=60 hp=1/4"),
+                ('+', "rpm=1768 hertz=60 hp=20"),
+                ('+', "rpm=1428 hertz=50 kw=0.37"),
+            ],
+        );
+        let (_, message) = finding(&RULES[0], "rpm=1275 hertz=60 phase=1").expect("a finding");
+        assert_eq!(
+            message,
+            "1275 rpm is 29.2 % below 1800 rpm (4 poles at 60 Hz); usual is up to 17 %"
+        );
+    }
+}

@@ -1,0 +1,313 @@
+//! When a rule doubts, which of the values that it bound may be the wrong one.
+//!
+//! A value is suspected when one misread character in it, or a decimal point lost or gained, would settle
+//! every rule that binds it. When no value can be mended like that, all of them are suspected.
+
+use super::motor::{Motor, Slot};
+use super::rule::{CONTENT, Rule};
+use crate::plate::Candidate;
+use crate::record::{Field, notation};
+
+/// A value that may be wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Suspect {
+    /// The field.
+    pub field: Field,
+    /// What would fit with the decimal point elsewhere, as it would be printed.
+    pub decimal_point: Option<String>,
+}
+
+/// The suspects of every rule in `doubting`, in the same order. What would settle several rules at once is
+/// likelier than several errors: then only that is suspected.
+pub(super) fn all_suspects(
+    motor: &Motor,
+    doubting: &[&Rule],
+    rules: &[&Rule],
+) -> Vec<Vec<Suspect>> {
+    let mut found: Vec<Vec<Suspect>> = doubting
+        .iter()
+        .map(|rule| suspects(motor, rule, rules))
+        .collect();
+    let alone = |rule: &Rule| {
+        rule.fields()
+            .filter(|f| motor.candidate(*f).is_some())
+            .count()
+            < 2
+    };
+    let joint: Vec<usize> = (0..doubting.len())
+        .filter(|&i| !alone(doubting[i]))
+        .collect();
+    if let Some((&first, others)) = joint.split_first() {
+        let common: Vec<Field> = found[first]
+            .iter()
+            .map(|s| s.field)
+            .filter(|f| {
+                others
+                    .iter()
+                    .all(|&i| found[i].iter().any(|s| s.field == *f))
+            })
+            .collect();
+        if !common.is_empty() {
+            for &i in &joint {
+                found[i].retain(|s| common.contains(&s.field));
+            }
+        }
+    }
+    found
+}
+
+/// The suspects of `rule`, which doubts `motor`.
+fn suspects(motor: &Motor, rule: &Rule, rules: &[&Rule]) -> Vec<Suspect> {
+    let bound: Vec<Field> = rule
+        .fields()
+        .filter(|f| motor.candidate(*f).is_some())
+        .collect();
+    if let [only] = bound.as_slice() {
+        let decimal_point = decimal_point(motor, *only, rules);
+        return vec![Suspect {
+            field: *only,
+            decimal_point,
+        }];
+    }
+    let mut found = Vec::new();
+    for &field in &bound {
+        let decimal_point = decimal_point(motor, field, rules);
+        let printed = motor.printed(field).unwrap_or_default();
+        if decimal_point.is_some()
+            || one_character_changes(printed)
+                .iter()
+                .any(|e| settles(motor, field, e, rules))
+        {
+            found.push(Suspect {
+                field,
+                decimal_point,
+            });
+        }
+    }
+    if found.is_empty() {
+        // Supply values have rules of their own; they are not blamed for what they do not explain.
+        let supply = [Field::Volts, Field::Phase, Field::Hertz];
+        let blamed = rule.needs.iter().filter(|f| !supply.contains(f));
+        found.extend(blamed.map(|&field| Suspect {
+            field,
+            decimal_point: None,
+        }));
+    }
+    found
+}
+
+fn decimal_point(motor: &Motor, field: Field, rules: &[&Rule]) -> Option<String> {
+    let printed = motor.printed(field)?;
+    if field.is_text()
+        || matches!(
+            field,
+            Field::Phase | Field::Hertz | Field::Volts | Field::Rpm
+        )
+    {
+        return None;
+    }
+    decimal_point_changes(printed)
+        .into_iter()
+        .find(|e| settles(motor, field, e, rules))
+}
+
+/// Whether every rule that binds `field` is content with `printed` in its place.
+fn settles(motor: &Motor, field: Field, printed: &str, rules: &[&Rule]) -> bool {
+    let Some(original) = motor.candidate(field) else {
+        return false;
+    };
+    let Some(value) = notation::parse(field, printed) else {
+        return false;
+    };
+    let count = original.value.numbers().len();
+    if value == original.value || value.numbers().len() != count {
+        return false;
+    }
+    let candidate = Candidate {
+        printed: printed.to_owned(),
+        value: scaled_like(field, original, value),
+        probability: 0.0,
+    };
+    let changed = motor.with(field, Slot::Read(&candidate));
+    let binds = |rule: &&&Rule| rule.fields().any(|f| f == field);
+    rules
+        .iter()
+        .filter(binds)
+        .all(|rule| rule.find(&changed).is_none_or(|f| f.factor >= CONTENT))
+}
+
+/// A value in the unit that `original` was printed in: watts stay watts.
+fn scaled_like(
+    field: Field,
+    original: &Candidate,
+    value: crate::record::Value,
+) -> crate::record::Value {
+    use crate::record::Value::Number;
+    match (
+        notation::parse(field, &original.printed),
+        &original.value,
+        &value,
+    ) {
+        (Some(Number(shown)), Number(meant), Number(new)) if shown > 0.0 && shown != *meant => {
+            Number(new * meant / shown)
+        }
+        _ => value,
+    }
+}
+
+/// Every way to change one character: a digit to another, a digit or point too much or too few.
+fn one_character_changes(printed: &str) -> Vec<String> {
+    let chars: Vec<char> = printed.chars().collect();
+    let mut changes = Vec::new();
+    let build = |parts: [&[char]; 3]| parts.concat().into_iter().collect::<String>();
+    for at in 0..=chars.len() {
+        for digit in '0'..='9' {
+            changes.push(build([&chars[..at], &[digit], &chars[at..]]));
+            if chars.get(at).is_some_and(char::is_ascii_digit) {
+                changes.push(build([&chars[..at], &[digit], &chars[at + 1..]]));
+            }
+        }
+        if chars
+            .get(at)
+            .is_some_and(|c| c.is_ascii_digit() || *c == '.')
+        {
+            changes.push(build([&chars[..at], &[], &chars[at + 1..]]));
+        }
+    }
+    changes
+}
+
+/// Every way to lose or gain a decimal point, in one number or in all of a list.
+fn decimal_point_changes(printed: &str) -> Vec<String> {
+    let chars: Vec<char> = printed.chars().collect();
+    let mut changes = Vec::new();
+    for at in 0..chars.len() {
+        if chars[at] == '.' {
+            changes.push(
+                chars
+                    .iter()
+                    .enumerate()
+                    .filter(|(i, _)| *i != at)
+                    .map(|(_, c)| *c)
+                    .collect(),
+            );
+        } else if chars[at].is_ascii_digit() {
+            let (before, after) = chars.split_at(at);
+            changes.push(before.iter().chain(['.'].iter()).chain(after).collect());
+        }
+    }
+    // All numbers of a list at once: 136-128/64 for 13.6-12.8/6.4, or 0.52-0.48 for 5.2-4.8.
+    changes.push(printed.replace('.', ""));
+    changes.push(moved_points(printed));
+    for from_the_end in 1..=2 {
+        let mut shifted = String::new();
+        for part in printed.split_inclusive(|c: char| !(c.is_ascii_digit() || c == '.')) {
+            let digits = part.chars().take_while(char::is_ascii_digit).count();
+            match digits.checked_sub(from_the_end) {
+                Some(at) if !part[digits..].starts_with('.') => {
+                    shifted.push_str(&part[..at]);
+                    shifted.push('.');
+                    shifted.push_str(&part[at..]);
+                }
+                _ => shifted.push_str(part),
+            }
+        }
+        changes.push(shifted);
+    }
+    changes
+}
+
+/// Every decimal point one digit further to the right.
+fn moved_points(printed: &str) -> String {
+    let mut chars: Vec<char> = printed.chars().collect();
+    for at in (0..chars.len().saturating_sub(1)).rev() {
+        if chars[at] == '.' && chars[at + 1].is_ascii_digit() {
+            chars.swap(at, at + 1);
+        }
+    }
+    chars.into_iter().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::rules::{self, testing};
+    use super::*;
+
+    /// The suspects of every rule that doubts a plate.
+    fn suspected(plate: &str) -> Vec<(Field, Option<String>)> {
+        let (fields, marks) = testing::candidates(plate);
+        let mut motor = Motor::new(&marks);
+        for (field, candidate) in &fields {
+            motor.set(*field, Slot::Read(candidate));
+        }
+        let all: Vec<&Rule> = rules::all().collect();
+        let mut found: Vec<(Field, Option<String>)> = Vec::new();
+        for rule in &all {
+            if rule
+                .find(&motor)
+                .is_some_and(|f| f.factor < super::super::rule::DOUBT)
+            {
+                for suspect in suspects(&motor, rule, &all) {
+                    found.retain(|f| f.0 != suspect.field || f.1.is_some());
+                    if found.iter().all(|f| f.0 != suspect.field) {
+                        found.push((suspect.field, suspect.decimal_point));
+                    }
+                }
+            }
+        }
+        found
+    }
+
+    #[test]
+    fn a_lost_decimal_point_is_found() {
+        let cases = [
+            (
+                "phase=1 hertz=60 volts=230 hp=1/2 amps=38",
+                Field::Amps,
+                "3.8",
+            ),
+            (
+                "phase=3 hertz=60 volts=208-230/460 hp=5 amps=136-128/64",
+                Field::Amps,
+                "13.6-12.8/6.4",
+            ),
+            ("service_factor=115", Field::ServiceFactor, "1.15"),
+            ("service_factor=11.5", Field::ServiceFactor, "115"),
+            ("capacitor_uf=75 hp=1/4 phase=1", Field::CapacitorUf, "7.5"),
+            (
+                "nominal_efficiency=895 hp=5 phase=3",
+                Field::NominalEfficiency,
+                "89.5",
+            ),
+        ];
+        for (plate, field, fits) in cases {
+            let found = suspected(plate);
+            let suggestion = found
+                .iter()
+                .find(|f| f.0 == field)
+                .unwrap_or_else(|| panic!("{plate}: {found:?}"));
+            if fits != "115" {
+                assert_eq!(suggestion.1.as_deref(), Some(fits), "{plate}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_value_that_cannot_be_mended_is_not_suspected() {
+        // No character of 1/2, 230 or 1 makes 38 A plausible.
+        let found = suspected("phase=1 hertz=60 volts=230 hp=1/2 amps=38");
+        assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Amps]);
+        let found = suspected("phase=3 hertz=60 volts=230/460 hp=5 amps=12.8/6.4 rpm=1275");
+        assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Rpm]);
+    }
+
+    #[test]
+    fn changes_of_one_character() {
+        let changes = one_character_changes("1.2");
+        for expected in ["1.3", "12", "11.2", "1.29", "1."] {
+            assert!(changes.iter().any(|c| c == expected), "{expected}");
+        }
+        assert!(decimal_point_changes("136-128/64").contains(&"13.6-12.8/6.4".to_owned()));
+        assert!(decimal_point_changes("6.8").contains(&"68".to_owned()));
+    }
+}
