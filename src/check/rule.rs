@@ -86,7 +86,7 @@ impl Rule {
 
 /// 1 between `low` and `high`; outside it falls with the distance, to 0.2 about 16 % beyond.
 pub(super) fn within(value: f64, low: f64, high: f64) -> f64 {
-    if !(value > 0.0) {
+    if value.is_nan() || value <= 0.0 {
         return 0.0;
     }
     let beyond = (low / value).ln().max((value / high).ln()).max(0.0);

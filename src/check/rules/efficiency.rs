@@ -133,7 +133,7 @@ fn against_amps(motor: &Motor) -> Option<Finding> {
         .find(|p| p.volts.is_some() && p.amps.is_some() && p.power().is_some())?;
     let (volts, amps, power) = (point.volts?, point.amps?, point.power()?);
     let implied = formulas::efficiency_times_power_factor(phase, volts, amps, power);
-    if !(implied > 0.0) {
+    if implied.is_nan() || implied <= 0.0 {
         return None;
     }
     let base = format!(

@@ -147,7 +147,7 @@ fn phase_supply(motor: &Motor) -> Option<Finding> {
     let hp = motor.power().map(|p| p.0);
     let doubt = |factor, message: String| Some(Finding::new(factor, message));
     if phase == 3 {
-        if motor.numbers(Field::CapacitorUf).first().is_some() || motor.marks.single_phase_type {
+        if !motor.numbers(Field::CapacitorUf).is_empty() || motor.marks.single_phase_type {
             return doubt(
                 0.02,
                 "a capacitor or a single-phase type stands beside three phases".to_owned(),
