@@ -4,6 +4,7 @@
 mod ctc;
 mod detect;
 mod direction;
+pub mod exchange;
 mod lattice;
 mod model;
 mod page;
