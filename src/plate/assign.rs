@@ -11,6 +11,8 @@ const WORDS: usize = 128;
 
 /// What a label may cost to be given a value, in nats.
 const DEAREST: f64 = 7.5;
+/// The same for a label that is only one beside a fitting value.
+const DEAREST_WEAK: f64 = 4.0;
 
 /// A value given to a label.
 #[derive(Debug, Clone)]
@@ -68,7 +70,7 @@ fn worth_of_label(layout: &Layout<'_>, head: usize) -> f64 {
     match (head.within.is_some(), head.label.strong) {
         (true, _) => 6.0,
         (false, true) => 7.0 * head.label.certainty,
-        (false, false) => 4.0 * head.label.certainty,
+        (false, false) => 6.5 * head.label.certainty,
     }
 }
 
@@ -76,7 +78,7 @@ fn worth_of_label(layout: &Layout<'_>, head: usize) -> f64 {
 fn worth_of_word(layout: &Layout<'_>, piece: usize) -> f64 {
     let text = &layout.pieces[piece].item.text;
     if text.chars().any(|c| c.is_ascii_digit()) {
-        1.0
+        1.6
     } else {
         0.25
     }
@@ -90,7 +92,11 @@ fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> Vec<Match> {
     let useful: Vec<(usize, f64)> = edges
         .iter()
         .enumerate()
-        .filter(|(_, e)| e.cost + liking.cost(e.relation) < DEAREST)
+        .filter(|(_, e)| {
+            let weak = !layout.heads[e.head].label.strong;
+            let dearest = if weak { DEAREST_WEAK } else { DEAREST };
+            e.cost + liking.cost(e.relation) < dearest
+        })
         .map(|(i, e)| (i, gain(e)))
         .collect();
     let mut matches = Vec::new();

@@ -10,6 +10,7 @@ use super::values;
 use crate::record::Field;
 use crate::text::{BLANK, Lattice};
 use regex::Regex;
+use std::collections::HashSet;
 use std::sync::LazyLock;
 
 /// Words of one label stand no farther apart than this, in heights of text.
@@ -17,7 +18,7 @@ const LABEL_GAP: f32 = 1.3;
 /// What a character costs at most that the lattice does not support, in nats.
 const UNSEEN: f32 = 4.0;
 /// Labels less likely than this are no labels.
-const LEAST: f64 = 0.15;
+const LEAST: f64 = 0.2;
 /// How sure a label is whose characters are read as it is spelled.
 const EXACT: f64 = 0.998;
 
@@ -62,8 +63,29 @@ struct Ch {
 }
 
 /// Tells a row of words apart.
-pub(super) fn items(sheet: &Sheet<'_>, row: &[Span]) -> Vec<Item> {
-    let parts: Vec<Span> = row.iter().flat_map(|&w| ratings(sheet, w)).collect();
+pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> Vec<Item> {
+    let parts: Vec<Span> = row
+        .iter()
+        .flat_map(|&w| {
+            if parted.contains(&w) {
+                strokes(sheet, w)
+            } else {
+                ratings(sheet, w)
+            }
+        })
+        .collect();
+    let parts: Vec<Span> = (0..parts.len())
+        .flat_map(|i| match run_on(sheet, &parts, i) {
+            Some(at) => vec![
+                Span { to: at, ..parts[i] },
+                Span {
+                    from: at,
+                    ..parts[i]
+                },
+            ],
+            None => vec![parts[i]],
+        })
+        .collect();
     let places: Vec<Place> = parts.iter().map(|&w| sheet.place(w)).collect();
     let gaps: Vec<f32> = (0..parts.len())
         .map(|i| {
@@ -113,42 +135,76 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span]) -> Vec<Item> {
     letters_as_values(merge(sheet, found))
 }
 
-/// Labels and values both parted by strokes, `HZ/PH: 60/1`: each label with its value, and where they end.
+/// Labels parted by strokes, `HZ/PH`, and where they end; each with its value where the values follow and
+/// are parted as well, `HZ/PH: 60/1`.
 fn compound(
     sheet: &Sheet<'_>,
     chars: &[Ch],
     parts: &[Span],
     at: usize,
 ) -> Option<(Vec<(Span, Kind)>, usize)> {
-    let lexicon = lexicon();
-    let (word, next) = (parts[chars[at].word], *parts.get(chars[at].word + 1)?);
-    let whole = super::lexicon::key(&sheet.text(word));
-    if !chars[at].first || !whole.contains(&'/') || !lexicon.get(&whole).is_empty() {
+    let word = chars[at].word;
+    let labels = if chars[at].first {
+        compound_label(sheet, parts[word])?
+    } else {
         return None;
-    }
-    let (labels, values) = (strokes(sheet, word), strokes(sheet, next));
-    if labels.len() != values.len() {
-        return None;
-    }
+    };
+    let values = parts.get(word + 1).map(|&next| strokes(sheet, next));
+    let values = values.filter(|v| v.len() == labels.len());
+    let last = word + usize::from(values.is_some());
     let mut pairs = Vec::new();
-    for (&span, &value) in labels.iter().zip(&values) {
-        let key = super::lexicon::key(&sheet.text(span));
-        let entries: Vec<&Entry> = lexicon
-            .get(&key)
-            .iter()
-            .map(|&i| &lexicon.entries[i])
-            .collect();
-        if entries.is_empty() {
-            return None;
+    for (i, (span, label)) in labels.into_iter().enumerate() {
+        pairs.push((span, Kind::Label(label)));
+        if let Some(values) = &values {
+            pairs.push((values[i], Kind::Value(None)));
         }
-        pairs.push((span, Kind::Label(label(sheet.text(span), &entries, EXACT))));
-        pairs.push((value, Kind::Value(None)));
     }
     let end = chars
         .iter()
-        .position(|c| c.word > chars[at].word + 1)
+        .position(|c| c.word > last)
         .unwrap_or(chars.len());
     Some((pairs, end))
+}
+
+/// The labels of a word in which they are parted by strokes; `None` where it is one label or none.
+fn compound_label(sheet: &Sheet<'_>, word: Span) -> Option<Vec<(Span, Label)>> {
+    let lexicon = lexicon();
+    let whole = super::lexicon::key(&sheet.text(word));
+    if !whole.contains(&'/') || !lexicon.get(&whole).is_empty() {
+        return None;
+    }
+    strokes(sheet, word)
+        .into_iter()
+        .map(|span| {
+            let key = super::lexicon::key(&sheet.text(span));
+            let entries: Vec<&Entry> = lexicon
+                .get(&key)
+                .iter()
+                .map(|&i| &lexicon.entries[i])
+                .collect();
+            let known = !entries.is_empty() && !matches!(entries[0].target, Target::Mark(_));
+            known.then(|| (span, label(sheet.text(span), &entries, EXACT)))
+        })
+        .collect()
+}
+
+/// Words below a compound label that are parted as it is: `60/1` below `HZ/PH`.
+pub(super) fn below_compounds(sheet: &Sheet<'_>) -> HashSet<Span> {
+    let mut found = HashSet::new();
+    for &word in &sheet.words {
+        let Some(labels) = compound_label(sheet, word) else {
+            continue;
+        };
+        let place = sheet.place(word);
+        let below = sheet.words.iter().copied().filter(|&other| {
+            let p = sheet.place(other);
+            let deep = (p.top() - place.bottom()) / place.height;
+            (-0.45..2.2).contains(&deep) && place.column_overlap(&p) > 0.4
+        });
+        let nearest = below.min_by(|&a, &b| sheet.place(a).y.total_cmp(&sheet.place(b).y));
+        found.extend(nearest.filter(|&n| strokes(sheet, n).len() == labels.len()));
+    }
+    found
 }
 
 /// The parts of a word between its strokes.
@@ -308,6 +364,10 @@ fn exact(
     if !begins {
         return None;
     }
+    let after_number = chars[at].word.checked_sub(1).is_some_and(|w| {
+        gaps[chars[at].word] < LABEL_GAP
+            && sheet.text(parts[w]).ends_with(|c: char| c.is_ascii_digit())
+    });
     let mut key = Vec::new();
     let mut best = None;
     for end in at + 1..=chars.len().min(at + lexicon.longest) {
@@ -320,6 +380,7 @@ fn exact(
             .get(&key)
             .iter()
             .map(|&i| &lexicon.entries[i])
+            .filter(|e| after_number || e.target != Target::MetricHp)
             .collect();
         if entries.is_empty() {
             continue;
@@ -333,9 +394,31 @@ fn exact(
     best
 }
 
+/// Where a label begins that lost the blank before it, `24T3793HP 1/2`: it ends its word, and a number follows.
+fn run_on(sheet: &Sheet<'_>, parts: &[Span], word: usize) -> Option<usize> {
+    let span = parts[word];
+    let text: Vec<char> = sheet.text(span).chars().collect();
+    let next = sheet.text(*parts.get(word + 1)?);
+    let number = next.starts_with(|c: char| c.is_ascii_digit() || c == '.');
+    let digits = text.iter().filter(|c| c.is_ascii_digit()).count();
+    if !number || digits < 4 || unit(&sheet.text(span)).is_some() {
+        return None;
+    }
+    let lexicon = lexicon();
+    (1..text.len().saturating_sub(1)).find_map(|at| {
+        let before = text[at - 1].is_ascii_digit() && text[at].is_alphabetic();
+        let key: Vec<char> = text[at..].iter().copied().filter_map(key_char).collect();
+        let label = lexicon.get(&key).iter().any(|&i| {
+            let e = &lexicon.entries[i];
+            e.strong && matches!(e.target, Target::Field(f) if !f.is_text())
+        });
+        (before && label).then_some(span.from + at)
+    })
+}
+
 /// Whether the rest of the word, from `end`, is a value of the label before it: `HP1/2`, `INSB`.
 fn glued(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], end: usize, entry: &Entry) -> bool {
-    if entry.key.len() < 2 || matches!(entry.target, Target::Mark(_)) {
+    if matches!(entry.target, Target::Mark(_)) {
         return false;
     }
     let next = &chars[end];
@@ -346,6 +429,21 @@ fn glued(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], end: usize, entry: &En
     let rest_text = sheet.text(rest);
     let letters = next.key.is_alphabetic() && chars[end - 1].key.is_alphabetic();
     let parted = next.glyph > chars[end - 1].glyph + 1;
+    if entry.key.len() < 2 {
+        // A single letter is a label before a colon, or before what only its value can be: `A4.6/2.3`.
+        let colon = parted
+            && !sheet
+                .text(Span {
+                    from: chars[end - 1].glyph + 1,
+                    to: next.glyph,
+                    line: next.line,
+                })
+                .contains('.');
+        let rating = next.key.is_ascii_digit() && rest_text.contains(['.', '/']);
+        if !colon && !rating {
+            return false;
+        }
+    }
     if letters && !parted {
         use Field::*;
         let closed = matches!(
@@ -399,8 +497,25 @@ fn ratings(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
         Regex::new(r"(?i)([0-9][0-9.,/-]*)(HP|KW|VAC|VOLTS|V~|V|AMPS|A|HZ|PHASE|PH|RPM|MFD|[UµM]F|~)[/,;~@-]*")
             .expect("a fixed pattern")
     });
-    let glyphs = &sheet.glyphs[word.line][word.from..word.to];
-    let text: String = glyphs.iter().map(|g| g.ch).collect();
+    static AFTER_UNIT: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"(?i)^(MFD|MF|[UµM]F)[/,@-]+([1-6][0-9][05].*)$").expect("a fixed pattern")
+    });
+    let text = sheet.text(word);
+    let at = |byte: usize| word.from + text[..byte].chars().count();
+    if let Some(found) = AFTER_UNIT.captures(&text)
+        && let (Some(unit), Some(rest)) = (found.get(1), found.get(2))
+    {
+        return vec![
+            Span {
+                to: at(unit.end()),
+                ..word
+            },
+            Span {
+                from: at(rest.start()),
+                ..word
+            },
+        ];
+    }
     let matches: Vec<_> = RATING.captures_iter(&text).collect();
     let mut units: Vec<String> = matches.iter().map(|m| m[2].to_uppercase()).collect();
     units.dedup();
@@ -408,7 +523,6 @@ fn ratings(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
     if units.len() < 2 || covered < text.len() {
         return vec![word];
     }
-    let at = |byte: usize| word.from + text[..byte].chars().count();
     matches
         .iter()
         .filter_map(|m| Some((m.get(1)?, m.get(2)?)))

@@ -302,7 +302,9 @@ impl<'a> Layout<'a> {
             }
         }
         self.vertically(head, Relation::Below, &mut runs);
-        self.vertically(head, Relation::Above, &mut runs);
+        if head.label.strong {
+            self.vertically(head, Relation::Above, &mut runs);
+        }
         runs
     }
 
@@ -417,7 +419,17 @@ impl<'a> Layout<'a> {
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
-                let way = 0.5 * deep.max(0.0) + Self::aside(place, &filled) + blocked + shift;
+                // A word that stands under something else is hardly part of this value.
+                let astray = run
+                    .iter()
+                    .map(|&p| &self.pieces[p].item.place)
+                    .filter(|other| place.column_overlap(other) < 0.1 && !self.in_cell(head, other))
+                    .count() as f32;
+                let way = 0.5 * deep.max(0.0)
+                    + Self::aside(place, &filled)
+                    + blocked
+                    + shift
+                    + 2.0 * astray;
                 runs.push((run, relation, false, way));
             }
             if self.breaks_off(p)
@@ -447,8 +459,8 @@ impl<'a> Layout<'a> {
         let end = row
             .get(head.at + 1)
             .map_or(f32::INFINITY, |next| next.place.left);
-        let end = end.min(own.right + 6.0 * own.height);
-        place.left > own.left - 0.7 * own.height && place.center() < end
+        let near = place.left < own.right + 6.0 * own.height.max(place.height);
+        place.left > own.left - 0.7 * own.height && near && place.center() < end
     }
 
     /// What it costs that a value does not stand straight below or above its label.
@@ -471,7 +483,7 @@ impl<'a> Layout<'a> {
     fn around(&self, p: usize) -> Vec<(Vec<usize>, f32)> {
         let (row, at) = (self.pieces[p].row, self.pieces[p].at);
         let items = &self.rows[row];
-        let close = |right: usize| items[right].gap < COLUMN_GAP;
+        let close = |right: usize| items[right].gap < WORD_GAP;
         let (mut from, mut to) = (at, at);
         while from > 0 && at - from < 2 && close(from) && self.index.contains_key(&(row, from - 1))
         {
@@ -489,11 +501,22 @@ impl<'a> Layout<'a> {
                 .filter_map(|i| self.index.get(&(row, i)).copied())
                 .collect()
         };
-        let mut runs = vec![(run(from, to), 0.0)];
-        for (a, b) in [(at, at), (at, to), (from, at)] {
-            let shorter = run(a, b);
-            if !runs.iter().any(|r| r.0 == shorter) {
-                runs.push((shorter, 0.4));
+        // What stands close beside a value and is left out of it costs; what stands apart hardly does.
+        let left_out = |i: usize, j: usize| -> f32 {
+            let cost = |right: usize| {
+                if items[right].gap < COLUMN_GAP {
+                    0.4
+                } else {
+                    0.05
+                }
+            };
+            (from + 1..=i).map(cost).sum::<f32>() + (j + 1..=to).map(cost).sum::<f32>()
+        };
+        let mut runs: Vec<(Vec<usize>, f32)> = Vec::new();
+        for (a, b) in [(from, to), (at, at), (at, to), (from, at)] {
+            let words = run(a, b);
+            if !runs.iter().any(|r| r.0 == words) {
+                runs.push((words, left_out(a, b)));
             }
         }
         runs
@@ -522,7 +545,9 @@ impl<'a> Layout<'a> {
                     .total_cmp(&self.pieces[b].item.place.y)
             });
             let Some(next) = next else { break };
-            if self.blocked(head, &self.pieces[next].item.place, Relation::Below) > 0.0 {
+            // The values of the stack stand between as well.
+            let own = 2.0 * run.len() as f32;
+            if self.blocked(head, &self.pieces[next].item.place, Relation::Below) > own {
                 break;
             }
             run.push(next);
@@ -541,6 +566,14 @@ impl<'a> Layout<'a> {
             };
             other.within.is_none() && inside && p.column_overlap(place) > 0.3
         });
-        3.0 * between.count() as f32
+        let skipped = self.pieces.iter().filter(|piece| {
+            let p = &piece.item.place;
+            let inside = match relation {
+                Relation::Above => p.y < head.item.place.top() && p.y > place.bottom(),
+                _ => p.y > head.item.place.bottom() && p.y < place.top(),
+            };
+            inside && p.column_overlap(place) > 0.5
+        });
+        3.0 * between.count() as f32 + 2.0 * skipped.count() as f32
     }
 }

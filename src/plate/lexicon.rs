@@ -58,18 +58,22 @@ const WITH_VALUE: &[&str] = &[
     "other_power_factor",
 ];
 
-/// Labels that the table does not list or lists under a field from which they must be kept.
-const FURTHER: &[(&str, Target)] = &[
+/// Labels that the table lists under a field from which they must be kept.
+const MOVED: &[(&str, Target)] = &[
     ("DATE", Target::Other("date_code")),
     ("DATE CODE", Target::Other("date_code")),
     ("MFG DATE", Target::Other("date_code")),
-    ("MFD DATE", Target::Other("date_code")),
     ("DATE/SER", Target::Other("date_code")),
     ("GUAR EFF", Target::Other("guaranteed_efficiency")),
-    ("GUAR. EFF.", Target::Other("guaranteed_efficiency")),
-    ("GTD EFF", Target::Other("guaranteed_efficiency")),
     ("MIN EFF", Target::Other("guaranteed_efficiency")),
     ("CORR PF", Target::Other("other_power_factor")),
+];
+
+/// Labels that the table does not list.
+const ADDED: &[(&str, Target)] = &[
+    ("MFD DATE", Target::Other("date_code")),
+    ("GUAR. EFF.", Target::Other("guaranteed_efficiency")),
+    ("GTD EFF", Target::Other("guaranteed_efficiency")),
     ("MAX KVAR", Target::Other("other_power_factor")),
     ("KVAR", Target::Other("other_power_factor")),
     ("MAX RPM", Target::Other("other_speed")),
@@ -81,8 +85,16 @@ const FURTHER: &[(&str, Target)] = &[
     ("CL I", Target::Mark("hazardous_location")),
     ("CL II", Target::Mark("hazardous_location")),
     ("GROUP", Target::Mark("hazardous_location")),
-    ("GUARD", Target::Mark("marks")),
+    ("PAT NO", Target::Other("patent")),
+    ("PATENT NO", Target::Other("patent")),
+    ("FILE", Target::Other("file_number")),
+    ("FILE NO", Target::Other("file_number")),
     ("CAPACITOR VOLTS", Target::Field(Field::CapacitorVolts)),
+    ("~", Target::Field(Field::Phase)),
+    ("INSUL CL", Target::Field(Field::InsulationClass)),
+    ("INSULATION CL", Target::Field(Field::InsulationClass)),
+    ("INSUL SYS", Target::Field(Field::InsulationClass)),
+    ("MOT", Target::Field(Field::Model)),
 ];
 
 /// Spellings of the table that are no label on their own: values, single letters that stand for too much,
@@ -240,6 +252,7 @@ const WEAK: &[&str] = &[
     "FR",
     "P2",
     "DES",
+    "MOT",
 ];
 
 /// All labels.
@@ -297,12 +310,12 @@ fn build() -> Lexicon {
             });
         }
     };
-    for &(spelling, target) in FURTHER {
+    for &(spelling, target) in MOVED.iter().chain(ADDED) {
         add(spelling, target);
     }
     for row in rows {
         if let Some(target) = target(&row)
-            && !FURTHER.iter().any(|f| key(f.0) == key(&row.label))
+            && !MOVED.iter().any(|f| key(f.0) == key(&row.label))
         {
             add(&row.label, target);
         }

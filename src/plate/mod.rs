@@ -26,10 +26,11 @@ use std::collections::HashSet;
 /// Reads what the plate on a page says.
 pub fn parse(page: &Page) -> Plate {
     let sheet = Sheet::new(page);
+    let parted = labels::below_compounds(&sheet);
     let rows: Vec<Vec<Item>> = sheet
         .rows
         .iter()
-        .map(|row| labels::items(&sheet, row))
+        .map(|row| labels::items(&sheet, row, &parted))
         .collect();
     let layout = Layout::new(&sheet, &rows);
     let matches = assign::assign(&layout, &layout.edges());

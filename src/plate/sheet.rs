@@ -257,9 +257,12 @@ impl<'a> Sheet<'a> {
             let (p, q) = (&places[a], &places[b]);
             let height = p.height.max(q.height);
             let gap = (q.left - p.right) / height;
-            let beside = same_line(a, b) || p.row_overlap(q) >= 0.5;
+            let alike = p.height < 2.1 * q.height && q.height < 2.1 * p.height;
+            let beside = same_line(a, b) || alike && p.row_overlap(q) >= 0.5;
             let after = q.center() > p.center() && gap > -0.6;
-            (a != b && beside && after && gap < REACH).then_some(gap)
+            // A neighbour in the next row may be nearer; the one that stands level is meant.
+            let level = 4.0 * (p.y - q.y).abs() / height;
+            (a != b && beside && after && gap < REACH).then_some(gap + level)
         };
         let nearest = |of: usize, to: &dyn Fn(usize, usize) -> Option<f32>| -> Option<usize> {
             (0..words.len())

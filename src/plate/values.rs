@@ -29,6 +29,8 @@ pub(super) struct Read {
     pub raw: String,
     pub value: Value,
     pub probability: f64,
+    /// Probability of the characters as they are in `raw`, without other ways to write the same.
+    alone: f64,
 }
 
 /// What a place may hold as a target's value.
@@ -58,17 +60,19 @@ pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
         {
             Some(read) => {
                 // Of the ways to write it, the likelier one; blanks that are hardly seen are none.
-                let blanks = |t: &str| t.matches(' ').count();
-                if blanks(&printed) < blanks(&read.printed) && p > SEEN_BLANK * read.probability {
+                let blanks = |t: &str| t.matches([' ', '.']).count();
+                if blanks(&printed) < blanks(&read.printed) && p > SEEN_BLANK * read.alone {
                     (read.printed, read.raw) = (printed, raw);
                 }
                 read.probability += p;
+                read.alone = read.alone.max(p);
             }
             None => reads.push(Read {
                 printed,
                 raw,
                 value,
                 probability: p,
+                alone: p,
             }),
         }
     }
@@ -193,7 +197,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     let volt = r" ?V(?:OLTS?|LTS|AC)?\.?(?: ?AC)?| ?V\.A\.C\.?| ?[YDΔ∆△~]{1,2}| ?V ?[YDΔ∆△~]| ?AC";
     let microfarads = r" ?(?:M\.?F\.?D\.?|MF|[UµM]F\.?)";
     let power = format!(
-        r"(?:[1-9][0-9]{{0,2}}[- ])?[1-9][0-9]?/[1-9][0-9]{{0,2}}|[0-9]{{0,3}} ?[½¼¾⅓⅔⅛⅜⅝⅞]|{decimal}"
+        r"(?:[1-9][0-9]{{0,2}}[- ])?[1-9][0-9]?/[1-9][0-9]{{0,2}}|[0-9]{{0,3}} ?[½¼¾⅓⅔⅛]|{decimal}"
     );
     let turns = r"CC?W|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
     let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE) END)F?";
@@ -276,7 +280,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
             r"[0-9]{1,5}(?:[.,][0-9]{1,3})?(?: ?(?:LBS?|KGS?|M|FT|G|POUNDS)\.?)?".to_owned(),
         ),
         (Target::Other("type"), r"[A-Z][-A-Z0-9 ./]*|[0-9][-A-Z0-9./]*".to_owned()),
-        (Target::Other("code"), r"[-A-Z0-9][-A-Z0-9 ./#]*".to_owned()),
+        (Target::Other("code"), r"[-A-Z ./#]*[0-9][-A-Z0-9 ./#]*".to_owned()),
     ];
     patterns
         .into_iter()
@@ -423,7 +427,7 @@ fn strip_units(text: &str, units: &[&str]) -> String {
     while let Some(ch) = rest.chars().next() {
         let after_number = out
             .trim_end()
-            .ends_with(|c: char| c.is_ascii_digit() || "½¼¾⅓⅔⅛⅜⅝⅞°".contains(c));
+            .ends_with(|c: char| c.is_ascii_digit() || "½¼¾⅓⅔⅛°".contains(c));
         let unit = units.iter().find_map(|u| {
             let part = rest.get(..u.len())?;
             let next = rest[u.len()..].chars().next();
@@ -525,6 +529,14 @@ fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             graded(long && digit, long || digit)
         }
         Target::Other("locked_rotor_amps" | "date_code" | "weight" | "altitude" | "type") => 0.6,
+        // Rolling bearings are numbered 6200, 6300 and the like.
+        Target::Other("bearing_drive_end" | "bearing_opposite_end") => {
+            if printed.contains("62") || printed.contains("63") || printed.contains("60") {
+                0.6
+            } else {
+                0.1
+            }
+        }
         Target::Other(_) => 0.5,
         _ => 1.0,
     }

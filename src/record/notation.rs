@@ -60,6 +60,11 @@ pub fn parse(field: Field, printed: &str) -> Option<Value> {
             upper(text).chars().filter(|c| !c.is_whitespace()).collect(),
         )),
         Field::Model | Field::Serial => Some(Value::Text(text.to_owned())),
+        Field::Kw | Field::Hp => {
+            let (number, factor) = other_power_unit(field, text).unwrap_or((text, 1.0));
+            let numbers = groups(field, number).flat();
+            Value::from_numbers(numbers.into_iter().map(|n| n * factor).collect())
+        }
         _ => Value::from_numbers(groups(field, text).flat()),
     }
 }
@@ -68,6 +73,24 @@ pub fn parse(field: Field, printed: &str) -> Option<Value> {
 pub fn groups(field: Field, printed: &str) -> Groups {
     numbers(field, printed).unwrap_or_default()
 }
+
+/// Power in a unit that is not the field's own, and what one of it is in the field's unit: `550 W`, and
+/// metric horsepower (75 kgf·m/s, 735.5 W), printed CV or PS.
+fn other_power_unit(field: Field, text: &str) -> Option<(&str, f64)> {
+    let units: &[(&str, f64)] = match field {
+        Field::Kw => &[("WATTS", 1e-3), ("WATT", 1e-3), ("W", 1e-3)],
+        _ => &[("CV", METRIC_HP), ("PS", METRIC_HP)],
+    };
+    units.iter().find_map(|&(unit, factor)| {
+        let number = text.get(..text.len().checked_sub(unit.len())?)?;
+        let ends = text[number.len()..].eq_ignore_ascii_case(unit);
+        let whole = !number.ends_with(|c: char| c.is_alphabetic());
+        (ends && whole).then_some((number, factor))
+    })
+}
+
+/// One metric horsepower in horsepower.
+const METRIC_HP: f64 = 735.498_75 / crate::units::Horsepower::WATTS;
 
 /// Denominators of the horsepower fractions in use.
 const DENOMINATORS: &[u32] = &[
@@ -98,6 +121,9 @@ fn numbers(field: Field, printed: &str) -> Option<Groups> {
         .replace('½', " 1/2 ")
         .replace('¼', " 1/4 ")
         .replace('¾', " 3/4 ")
+        .replace('⅓', " 1/3 ")
+        .replace('⅔', " 2/3 ")
+        .replace('⅛', " 1/8 ")
         .replace(['⁄', '∕'], "/");
     let mut rest = text.trim();
     let mut groups: Vec<Vec<f64>> = vec![Vec::new()];
@@ -274,6 +300,11 @@ mod tests {
     fn printed_values_are_understood() {
         use Field::*;
         let cases = [
+            Case(Kw, "550 W", n(0.55)),
+            Case(Kw, "0.55 kW", n(0.55)),
+            Case(Kw, "60/40W", list(&[0.06, 0.04])),
+            Case(Hp, "2 PS", n(2.0 * METRIC_HP)),
+            Case(Hp, "⅓", n(1.0 / 3.0)),
             Case(Volts, "208-230/460", list(&[208.0, 230.0, 460.0])),
             Case(Volts, "115V", n(115.0)),
             Case(Volts, "230 VOLTS", n(230.0)),
