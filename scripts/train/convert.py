@@ -73,13 +73,55 @@ def simplify(model):
         nodes.append(node)
     del graph.node[:]
     graph.node.extend(nodes)
+    model = onnx.shape_inference.infer_shapes(model)  # before fusing: the fused operator has no shape rule
+    nodes = fuse(model.graph, list(model.graph.node))
+    del model.graph.node[:]
+    model.graph.node.extend(nodes)
     return model
+
+
+def fuse(graph, nodes):
+    """Fewer, larger operators for training speed: a convolution takes the bias added after it, Div-Erf-Add-Mul-Mul is one Gelu."""
+    inits = {i.name: i for i in graph.initializer}
+    made_by, users = {n.output[0]: n for n in nodes}, {}
+    for n in nodes:
+        for name in n.input:
+            users.setdefault(name, []).append(n)
+    only = lambda name: users[name][0] if len(users.get(name, [])) == 1 else None
+    gone, replaced = set(), {}
+    for n in nodes:
+        after = only(n.output[0])
+        if n.op_type == "Conv" and len(n.input) == 2 and after is not None and after.op_type == "Add":
+            bias = inits.get(next((i for i in after.input if i in inits), None))
+            if bias is not None and bias.dims[:1] + bias.dims[2:] == [1, 1, 1]:
+                flat = bias.name + ".flat"
+                graph.initializer.append(numpy_helper.from_array(numpy_helper.to_array(bias).reshape(-1), flat))
+                n.input.append(flat)
+                n.output[0] = after.output[0]
+                gone.add(id(after))
+        if n.op_type == "Erf":
+            first, chain = made_by[n.input[0]], [n]
+            for _ in range(3):
+                chain.append(only(chain[-1].output[0]))
+            if first.op_type == "Div" and [c.op_type for c in chain] == ["Erf", "Add", "Mul", "Mul"] and first.input[0] in chain[2].input:
+                gone.update(id(c) for c in [first, *chain])
+                replaced[id(chain[-1])] = helper.make_node("Gelu", [first.input[0]], [chain[-1].output[0]])
+    return [replaced.get(id(n), n) for n in nodes if id(n) not in gone or id(n) in replaced]
+
+
+def register_gelu(version):
+    """Teaches onnx2torch the fused operator (in ONNX itself since opset 20)."""
+    from onnx2torch.node_converters.registry import _CONVERTER_REGISTRY, OperationDescription, add_converter
+    from onnx2torch.utils.common import OperationConverterResult, onnx_mapping_from_node
+    if OperationDescription("", "Gelu", version) not in _CONVERTER_REGISTRY:
+        add_converter("Gelu", version)(lambda node, graph: OperationConverterResult(torch.nn.GELU(), onnx_mapping_from_node(node)))
 
 
 def to_torch(model):
     """The module, in eval mode, with every float weight a parameter; gives logits."""
     from onnx2torch import convert
 
+    register_gelu(next(o.version for o in model.opset_import if o.domain == ""))
     module = convert(simplify(model)).eval()
     for holder in list(module.modules()):  # weights of generic operators come as buffers
         for name, buffer in list(holder.named_buffers(recurse=False)):
@@ -87,6 +129,23 @@ def to_torch(model):
                 delattr(holder, name)
                 holder.register_parameter(name, torch.nn.Parameter(buffer.clone()))
     return module
+
+
+class Tunable:
+    """A published graph, the module made of it, and the way back. `start` may hold weights to go on from."""
+
+    def __init__(self, base, start=None):
+        self.graph = load(base)
+        self.module = to_torch(self.graph)
+        self.names = weight_map(self.graph, self.module)
+        if start:
+            values = {i.name: numpy_helper.to_array(i) for i in load(start).graph.initializer}
+            with torch.no_grad():
+                for name, p in self.module.named_parameters():
+                    p.copy_(torch.from_numpy(values[self.names[name][0]].copy()).view_as(p))
+
+    def save(self, module, path):
+        onnx.save(write_back(self.graph, module, self.names), path)
 
 
 def weight_map(model, module):

@@ -1,6 +1,6 @@
 #!/bin/bash
-# Trains all models side by side on a machine with two GPUs and no network; argument: seconds for each process.
-# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz and, to go on, state/) and .whl/ (onnx2torch); leaves states and logs in $OUT.
+# Trains models side by side on a machine with two GPUs and no network; argument: seconds for each process.
+# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz, plan.sh and, to go on, state/) and .whl/ (onnx2torch); leaves states and logs in $OUT.
 set -u
 python3 -m pip install -q --no-index --no-deps --no-compile --no-cache-dir --upgrade --target /tmp/site .whl/*.whl || exit 1
 export PYTHONPATH=/tmp/site PYTHONUNBUFFERED=1 OMP_NUM_THREADS=4 PYTHONWARNINGS=ignore
@@ -9,10 +9,12 @@ cp .train/alphabet.txt .train/words.txt $data/
 cp models/rec.onnx $data/base_rec.onnx; cp models/det.onnx $data/base_det.onnx
 python3 -c "import lzma, shutil; shutil.copyfileobj(lzma.open('.train/atlas.npz.xz'), open('$data/atlas.npz', 'wb'))"
 nvidia-smi -L; nproc
-run() { gpu=$1; name=$2; shift 2; CUDA_VISIBLE_DEVICES=$gpu timeout $((SECONDS_EACH + 25)) python3 "$@" --data $data --out $OUT --resume .train/state --seconds $SECONDS_EACH > $OUT/$name.log 2>&1 & }
 SECONDS_EACH=$1
-run 0 rec scripts/train/train.py --kind rec --workers 10 ${REC:-}
-run 1 second scripts/train/train.py --kind second --workers 9 ${SECOND:-}
-[ "${DET:-}" = no ] || run ${DET_GPU:-1} det scripts/train/train_det.py --workers 8 ${DET:-}
+# run GPU NAME SCRIPT ARGUMENTS...: one training process with its log
+run() {
+  gpu=$1; name=$2; script=$3; shift 3
+  CUDA_VISIBLE_DEVICES=$gpu timeout $((SECONDS_EACH + 25)) python3 scripts/train/$script --data $data --out $OUT --resume .train/state --seconds $SECONDS_EACH "$@" > $OUT/$name.log 2>&1 &
+}
+. .train/plan.sh  # which processes, for example: run 0 rec train.py --kind rec --plan 520
 wait
-for f in $OUT/*.log; do echo "== $f"; tail -n 25 $f | cut -c1-400; done
+for f in $OUT/*.log; do echo "== $f"; tail -n 25 $f | cut -c1-330; done

@@ -18,17 +18,18 @@ from layout import TECHNIQUES, Lines, load_words, loader, read_alphabet
 from reader import HEIGHT, SecondReader
 from render import Renderer
 
-RATE = {"rec": 3e-4, "second": 1.6e-3}
+RATE = {"rec": 2e-4, "second": 1.6e-3}
 
 
 class Recogniser:
     """One kind of model with its input form; log_probs() gives [steps, batch, classes]."""
 
-    def __init__(self, kind, data, classes, device):
+    def __init__(self, kind, data, classes, device, start=None):
         self.kind, self.height = kind, 48 if kind == "rec" else HEIGHT
         if kind == "rec":
-            self.net = convert.to_torch(convert.load(data / "base_rec.onnx")).to(device)
-            self.teacher = copy.deepcopy(self.net).requires_grad_(False)
+            self.tunable = convert.Tunable(data / "base_rec.onnx", start)
+            self.net = self.tunable.module.to(device)
+            self.teacher = convert.Tunable(data / "base_rec.onnx").module.to(device).requires_grad_(False)
         else:
             self.net, self.teacher = SecondReader(classes).to(device), None
 
@@ -111,6 +112,8 @@ def main():
     p.add_argument("--seconds", type=float, default=560)
     p.add_argument("--plan", type=float, default=1100)
     p.add_argument("--rate", type=float)
+    p.add_argument("--hold", type=float, default=2.0, help="weight of staying near the published model")
+    p.add_argument("--general", type=float, default=0.45, help="share of general text")
     p.add_argument("--workers", type=int, default=8)
     p.add_argument("--pixels", type=int, default=98304)
     p.add_argument("--seed", type=int, default=1)
@@ -120,18 +123,19 @@ def main():
     torch.manual_seed(a.seed)
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     alphabet, words = read_alphabet(a.data / "alphabet.txt"), load_words(a.data / "words.txt")
-    model = Recogniser(a.kind, a.data, len(alphabet) + 1, device)
-    net = model.net
-    optimizer = torch.optim.AdamW((p for p in net.parameters()), lr=1e-4, weight_decay=0.0 if a.kind == "rec" else 0.01, betas=(0.9, 0.98))
-    ema, elapsed, steps, warm = copy.deepcopy(net).requires_grad_(False), 0.0, 0, 0
+    state, start = {}, None
     if a.resume and (a.resume / f"{a.kind}.pt").exists():  # goes on from the averaged weights
         state = torch.load(a.resume / f"{a.kind}.pt", map_location=device)
+        start = a.resume / "rec.onnx" if a.kind == "rec" else None
+        print(a.kind, "goes on from", round(state["elapsed"]), "s,", state["steps"], "steps", flush=True)
+    model = Recogniser(a.kind, a.data, len(alphabet) + 1, device, start)
+    net = model.net
+    optimizer = torch.optim.AdamW((p for p in net.parameters()), lr=1e-4, weight_decay=0.0 if a.kind == "rec" else 0.01, betas=(0.9, 0.98))
+    if state and a.kind == "second":
         net.load_state_dict(state["weights"])
-        ema.load_state_dict(state["weights"])
-        elapsed, steps = state["elapsed"], state["steps"]
-        print(a.kind, "resumed at", round(elapsed), "s,", steps, "steps", flush=True)
+    ema, elapsed, steps, warm = copy.deepcopy(net).requires_grad_(False), state.get("elapsed", 0.0), state.get("steps", 0), 0
     # workers are forked before the first use of the device's generator by the renderer
-    lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, pixels=a.pixels), a.workers))
+    lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, share_general=a.general, pixels=a.pixels), a.workers))
     renderer = Renderer(a.data / "atlas.npz", device, model.height)
     validate = Validation(a.data, alphabet, words, renderer, model, a.pixels // 2)
     print(a.kind, f"ready after {time.time() - begin:.0f} s; {sum(p.numel() for p in net.parameters()) / 1e6:.2f} M parameters", validate(ema), flush=True)
@@ -156,15 +160,18 @@ def main():
             weight = 1 / (1 + (each.detach() / 2.0).square())
         else:
             weight = torch.ones_like(each)
+        if model.teacher is not None:
+            weight = weight * (1 - 0.7 * batch["general"].to(device))
         loss = (each * weight).mean()
         running[0] += each.detach().mean()
-        if model.teacher is not None:  # stay near the published model where it reads general text well
+        if model.teacher is not None:  # answer as the published model does: on general text always, on plates where it is right
             with torch.no_grad():
                 before = model.log_probs(model.teacher, x)
-                sure = (ctc(before, batch, device) < 0.15).float() * batch["general"].to(device) * (1 - batch["flip"].to(device))
-            apart = (before.exp() * (before - log_probs)).sum(-1).mean(0)
-            kept = (apart * sure).sum() / sure.sum().clamp(min=1)
-            loss = loss + kept
+                general = batch["general"].to(device)
+                hold = (general + (1 - general) * 0.3 * (ctc(before, batch, device) < 0.15)) * (1 - batch["flip"].to(device))
+            apart = (before.exp() * (before - log_probs)).sum(-1).sum(0) / batch["n"].to(device)
+            kept = (apart * hold).mean()
+            loss = loss + a.hold * kept
             running[1] += kept.detach()
         optimizer.zero_grad(set_to_none=True)
         loss.backward()
@@ -186,7 +193,9 @@ def main():
             running.zero_()
     elapsed += time.time() - trained
     a.out.mkdir(parents=True, exist_ok=True)
-    torch.save({"weights": ema.state_dict(), "elapsed": elapsed, "steps": steps}, a.out / f"{a.kind}.pt")
+    if a.kind == "rec":
+        model.tunable.save(ema, a.out / "rec.onnx")
+    torch.save({"weights": ema.state_dict() if a.kind == "second" else None, "elapsed": elapsed, "steps": steps}, a.out / f"{a.kind}.pt")
     print(a.kind, f"stopped: {steps} steps, {seen} lines, {elapsed:.0f} s in all, skipped {skipped} |", validate(ema), flush=True)
 
 

@@ -70,14 +70,14 @@ def main():
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     torch.manual_seed(a.seed)
     alphabet, words = read_alphabet(a.data / "alphabet.txt"), load_words(a.data / "words.txt")
-    net = convert.to_torch(convert.load(a.data / "base_det.onnx")).to(device)
-    teacher = copy.deepcopy(net).requires_grad_(False)
-    elapsed, steps, warm = 0.0, 0, 0
+    teacher = convert.Tunable(a.data / "base_det.onnx").module.to(device).requires_grad_(False)
+    elapsed, steps, warm, start = 0.0, 0, 0, None
     if a.resume and (a.resume / "det.pt").exists():
-        state = torch.load(a.resume / "det.pt", map_location=device)
-        net.load_state_dict(state["weights"])
+        state, start = torch.load(a.resume / "det.pt"), a.resume / "det.onnx"
         elapsed, steps = state["elapsed"], state["steps"]
-        print("det resumed at", round(elapsed), "s", flush=True)
+        print("det goes on from", round(elapsed), "s", flush=True)
+    tunable = convert.Tunable(a.data / "base_det.onnx", start)
+    net = tunable.module.to(device)
     ema = copy.deepcopy(net).requires_grad_(False)
     scenes = iter(loader(Scenes(a.data / "atlas.npz", alphabet, words, a.seed + steps, a.scenes), a.workers))
     render = SceneRenderer(Renderer(a.data / "atlas.npz", device))
@@ -118,7 +118,8 @@ def main():
             running.zero_()
     elapsed += time.time() - trained
     a.out.mkdir(parents=True, exist_ok=True)
-    torch.save({"weights": ema.state_dict(), "elapsed": elapsed, "steps": steps}, a.out / "det.pt")
+    tunable.save(ema, a.out / "det.onnx")
+    torch.save({"elapsed": elapsed, "steps": steps}, a.out / "det.pt")
     print(f"det stopped: {steps} steps, {elapsed:.0f} s, skipped {skipped} | {measure(ema, held)}", flush=True)
 
 
