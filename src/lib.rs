@@ -5,9 +5,11 @@
 //! photo, text, plate, check, record, matching.
 
 pub mod check;
+pub mod cli;
 pub mod matching;
 pub mod photo;
 pub mod plate;
+pub mod read;
 pub mod record;
 pub mod stock;
 pub mod text;

@@ -1,2 +1,7 @@
 //! The `platewright` command.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    platewright::cli::run(std::env::args_os())
+}

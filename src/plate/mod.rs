@@ -3,6 +3,7 @@
 
 mod alone;
 mod assign;
+mod combine;
 mod fields;
 mod grammar;
 mod labels;
@@ -14,6 +15,7 @@ mod sheet;
 mod tests;
 mod values;
 
+pub use combine::{average, fuse};
 pub use reading::{Candidate, FieldReading, Other, Plate, Word};
 
 use crate::text::Page;

@@ -1,0 +1,58 @@
+//! The command line: one file a subcommand. Knows all the rooms; only it prints.
+
+mod annotate;
+mod output;
+mod read;
+mod show;
+
+use clap::{Parser, Subcommand};
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+/// Reads the worn nameplate of a failed electric motor and picks its replacement out of your stock list.
+#[derive(Debug, Parser)]
+#[command(name = "platewright", version, max_term_width = 100)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Read(read::Args),
+}
+
+/// How a subcommand ended when nothing stopped it half way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Done {
+    /// All was done.
+    Fully,
+    /// Something could not be done, and was said.
+    Partly,
+}
+
+/// Runs the command line and gives the exit status: 0 all done, 1 something could not be done and was
+/// said, 2 the command line is wrong.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version are no errors; clap knows which stream they go to.
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let result = match cli.command {
+        Command::Read(args) => read::run(&args),
+    };
+    match result {
+        Ok(Done::Fully) => ExitCode::SUCCESS,
+        Ok(Done::Partly) => ExitCode::from(1),
+        // Whoever reads our output has gone away: that is not our failure.
+        Err(error) if output::is_broken_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("platewright: {error:#}");
+            ExitCode::from(1)
+        }
+    }
+}

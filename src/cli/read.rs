@@ -1,0 +1,142 @@
+//! `platewright read`: photos into records.
+
+use super::output::Progress;
+use super::{Done, annotate, show};
+use crate::read::{ReadError, Settings, read};
+use crate::record::NameplateRecord;
+use crate::text::{ModelSource, Reader};
+use anyhow::{Context, Result, bail};
+use clap::Args as ClapArgs;
+use serde::Serialize;
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
+
+/// Read the nameplate on each photo.
+#[derive(Debug, ClapArgs)]
+pub(super) struct Args {
+    /// Photos: JPEG, PNG, WebP or TIFF.
+    #[arg(required = true, value_name = "PHOTO")]
+    photos: Vec<PathBuf>,
+    /// Print one JSON object a line, for machines.
+    #[arg(long)]
+    json: bool,
+    /// Print the evidence too: every line of text, the checks, the other ways to read a value.
+    #[arg(long, conflicts_with = "json")]
+    explain: bool,
+    /// Draw boxes and readings on the photo and save it here as PNG (one photo only).
+    #[arg(long, value_name = "OUT.png")]
+    annotate: Option<PathBuf>,
+    #[command(flatten)]
+    reading: ReadingArgs,
+}
+
+/// How photos are read; shared by all subcommands that do.
+#[derive(Debug, ClapArgs)]
+pub(super) struct ReadingArgs {
+    /// Read with the models in this folder instead of the built-in ones.
+    #[arg(long, value_name = "DIR")]
+    models: Option<PathBuf>,
+    /// Look at the photo at low resolution only: faster, misses small print.
+    #[arg(long)]
+    fast: bool,
+    /// Probability from which a reading counts as clear.
+    #[arg(long, value_name = "P", default_value_t = crate::check::Settings::default().clear, value_parser = probability)]
+    clear: f64,
+}
+
+fn probability(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(p) if (0.5..1.0).contains(&p) => Ok(p),
+        _ => Err("expected a probability from 0.5 to below 1, such as 0.995".to_owned()),
+    }
+}
+
+impl ReadingArgs {
+    /// The models, loaded.
+    pub(super) fn reader(&self) -> Result<Reader> {
+        let source = match &self.models {
+            Some(folder) => ModelSource::Dir(folder.clone()),
+            None => ModelSource::Embedded,
+        };
+        Reader::load(&source).context("the models could not be loaded")
+    }
+
+    /// Limits and thresholds.
+    pub(super) fn settings(&self) -> Settings {
+        let mut settings = Settings::default();
+        settings.text.fast = self.fast;
+        settings.check.clear = self.clear;
+        settings
+    }
+}
+
+pub(super) fn run(args: &Args) -> Result<Done> {
+    if args.annotate.is_some() && args.photos.len() > 1 {
+        bail!(
+            "--annotate takes one photo, {} were given; call it once a photo",
+            args.photos.len()
+        );
+    }
+    let reader = args.reading.reader()?;
+    let settings = args.reading.settings();
+    let mut out = BufWriter::new(io::stdout().lock());
+    let mut done = Done::Fully;
+    let progress = Progress::new(args.photos.len(), "photos");
+    for path in &args.photos {
+        match read(path, &reader, &settings) {
+            Ok(record) => {
+                progress.pause(|| print(&mut out, &record, args))?;
+                if let Some(target) = &args.annotate {
+                    annotate::save(path, &settings.limits, &record, target)?;
+                }
+            }
+            Err(error) => {
+                done = Done::Partly;
+                progress.pause(|| print_failure(&mut out, path, &error, args.json))?;
+            }
+        }
+        progress.step();
+    }
+    Ok(done)
+}
+
+fn print(out: &mut impl Write, record: &NameplateRecord, args: &Args) -> Result<()> {
+    if args.json {
+        serde_json::to_writer(&mut *out, record)?;
+        writeln!(out)?;
+    } else {
+        show::record(out, record, args.explain)?;
+    }
+    Ok(out.flush()?)
+}
+
+/// The JSON line of a photo that could not be read.
+#[derive(Serialize)]
+struct Failure {
+    file: String,
+    error: FailureDetail,
+}
+
+#[derive(Serialize)]
+struct FailureDetail {
+    kind: &'static str,
+    message: String,
+}
+
+fn print_failure(out: &mut impl Write, path: &Path, error: &ReadError, json: bool) -> Result<()> {
+    if json {
+        let failure = Failure {
+            file: path.display().to_string(),
+            error: FailureDetail {
+                kind: error.kind(),
+                message: error.to_string(),
+            },
+        };
+        serde_json::to_writer(&mut *out, &failure)?;
+        writeln!(out)?;
+    } else {
+        out.flush()?;
+        eprintln!("platewright: {error}");
+    }
+    Ok(out.flush()?)
+}

@@ -1,0 +1,192 @@
+//! Several readings of one plate made into one.
+//!
+//! Two looks at the same pixels mostly repeat each other's mistakes: their probabilities are averaged. Two
+//! photos of the same plate are taken in another light and from another side: their probabilities are
+//! multiplied, so that agreement counts and disagreement shows.
+
+use super::{Candidate, FieldReading, Plate};
+use crate::record::Field;
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
+/// Least probability that a photo gives to what another one read: misreadings come in kinds that no lattice
+/// foresees.
+const FLOOR: f64 = 1e-3;
+
+/// Further looks at the same photo: where a field was seen more than once, the average.
+pub fn average(looks: &[Plate]) -> Plate {
+    combine(looks, |readings| {
+        let count = readings.len() as f64;
+        let mut merged = strongest(readings).clone();
+        merged.candidates = union(readings, |printed| {
+            readings
+                .iter()
+                .map(|r| probability(r, printed))
+                .sum::<f64>()
+                / count
+        });
+        merged
+    })
+}
+
+/// Several photos of the same motor: agreement counts, and where the photos disagree the field says so.
+pub fn fuse(photos: &[Plate]) -> Plate {
+    combine(photos, |readings| {
+        let mut merged = strongest(readings).clone();
+        let joint = |printed: &str| -> f64 {
+            readings
+                .iter()
+                .map(|r| probability(r, printed).max(FLOOR))
+                .product()
+        };
+        let mut candidates = union(readings, joint);
+        // What none of the photos offers keeps the share that all of them left.
+        let rest: f64 = readings
+            .iter()
+            .map(|r| {
+                (1.0 - r.candidates.iter().map(|c| c.probability).sum::<f64>()).max(FLOOR * FLOOR)
+            })
+            .product();
+        let total = candidates.iter().map(|c| c.probability).sum::<f64>() + rest;
+        for candidate in &mut candidates {
+            candidate.probability /= total;
+        }
+        merged.candidates = candidates;
+        merged.association = 1.0
+            - readings
+                .iter()
+                .map(|r| 1.0 - r.association)
+                .product::<f64>();
+        // A doubt about the layout of one photo is settled by a photo that has none.
+        if readings.iter().any(|r| r.doubts.is_empty()) {
+            merged.doubts.clear();
+        }
+        if let Some(other) = readings.iter().find(|r| {
+            let (mine, theirs) = (&merged.candidates[0], &r.candidates[0]);
+            mine.value != theirs.value && theirs.probability > 0.5
+        }) {
+            merged.doubts.push(format!(
+                "the photos disagree: {:?} and {:?}",
+                merged.candidates[0].printed, other.candidates[0].printed
+            ));
+        }
+        merged
+    })
+}
+
+fn combine(plates: &[Plate], merge: impl Fn(&[&FieldReading]) -> FieldReading) -> Plate {
+    let mut seen: BTreeMap<Field, Vec<&FieldReading>> = BTreeMap::new();
+    for (field, reading) in plates.iter().flat_map(|p| &p.fields) {
+        seen.entry(*field).or_default().push(reading);
+    }
+    let fields: BTreeMap<Field, FieldReading> = seen
+        .iter()
+        .map(|(field, readings)| (*field, merge(readings)))
+        .collect();
+    let mut unreadable = BTreeMap::new();
+    for (field, quad) in plates.iter().flat_map(|p| &p.unreadable) {
+        if let (false, Entry::Vacant(place)) =
+            (fields.contains_key(field), unreadable.entry(*field))
+        {
+            place.insert(*quad);
+        }
+    }
+    Plate {
+        fields,
+        unreadable,
+        words: plates.iter().flat_map(|p| p.words.clone()).collect(),
+        other: plates.iter().flat_map(|p| p.other.clone()).collect(),
+    }
+}
+
+/// The reading whose first candidate is likeliest; its place and label stand for all.
+fn strongest<'a>(readings: &[&'a FieldReading]) -> &'a FieldReading {
+    let weight =
+        |r: &FieldReading| r.association * r.candidates.first().map_or(0.0, |c| c.probability);
+    readings
+        .iter()
+        .copied()
+        .reduce(|a, b| if weight(b) > weight(a) { b } else { a })
+        .expect("a field that was seen has a reading")
+}
+
+fn probability(reading: &FieldReading, printed: &str) -> f64 {
+    let same = reading.candidates.iter().filter(|c| c.printed == printed);
+    same.map(|c| c.probability).sum()
+}
+
+/// All candidates of the readings with new probabilities, likeliest first.
+fn union(readings: &[&FieldReading], weight: impl Fn(&str) -> f64) -> Vec<Candidate> {
+    let mut union: Vec<Candidate> = Vec::new();
+    for candidate in readings.iter().flat_map(|r| &r.candidates) {
+        if union.iter().all(|c| c.printed != candidate.printed) {
+            union.push(Candidate {
+                probability: weight(&candidate.printed),
+                ..candidate.clone()
+            });
+        }
+    }
+    union.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    union
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::photo::Quad;
+    use crate::record::notation;
+
+    fn plate(candidates: &[(&str, f64)]) -> Plate {
+        let reading = FieldReading {
+            candidates: candidates
+                .iter()
+                .map(|(printed, probability)| Candidate {
+                    printed: (*printed).to_owned(),
+                    value: notation::parse(Field::Amps, printed).unwrap(),
+                    probability: *probability,
+                })
+                .collect(),
+            association: 0.9,
+            label: Some("AMPS".to_owned()),
+            quad: Quad::default(),
+            doubts: Vec::new(),
+        };
+        Plate {
+            fields: BTreeMap::from([(Field::Amps, reading)]),
+            ..Plate::default()
+        }
+    }
+
+    #[test]
+    fn photos_that_agree_are_surer_than_each() {
+        let fused = fuse(&[
+            plate(&[("6.8", 0.8), ("8.8", 0.1)]),
+            plate(&[("6.8", 0.7), ("68", 0.2)]),
+        ]);
+        let amps = &fused.fields[&Field::Amps];
+        assert_eq!(amps.candidates[0].printed, "6.8");
+        assert!(
+            amps.candidates[0].probability > 0.9,
+            "{:?}",
+            amps.candidates
+        );
+        assert!(amps.association > 0.98 && amps.doubts.is_empty());
+    }
+
+    #[test]
+    fn photos_that_disagree_say_so() {
+        let fused = fuse(&[plate(&[("6.8", 0.99)]), plate(&[("8.8", 0.9)])]);
+        let amps = &fused.fields[&Field::Amps];
+        assert!(amps.doubts[0].contains("8.8"), "{:?}", amps.doubts);
+        let sum: f64 = amps.candidates.iter().map(|c| c.probability).sum();
+        assert!(sum <= 1.0);
+    }
+
+    #[test]
+    fn looks_at_one_photo_are_averaged() {
+        let merged = average(&[plate(&[("6.8", 0.9)]), plate(&[("8.8", 0.5), ("6.8", 0.4)])]);
+        let amps = &merged.fields[&Field::Amps];
+        assert_eq!(amps.candidates[0].printed, "6.8");
+        assert!((amps.candidates[0].probability - 0.65).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,27 @@
+//! What the tests of the command share.
+#![allow(dead_code)] // each test file uses its part
+#![allow(clippy::panic)] // a test that cannot go on has failed
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::path::PathBuf;
+
+/// The command under test.
+pub fn platewright() -> Command {
+    Command::new(env!("CARGO_BIN_EXE_platewright"))
+}
+
+/// A file of `fixtures/`.
+pub fn fixture(name: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+        .join("fixtures")
+        .join(name)
+}
+
+/// The JSON objects of an output, one a line.
+pub fn json_lines(output: &[u8]) -> Vec<Value> {
+    let text = String::from_utf8(output.to_vec()).expect("output is UTF-8");
+    text.lines()
+        .map(|line| serde_json::from_str(line).unwrap_or_else(|e| panic!("{e}: {line}")))
+        .collect()
+}
