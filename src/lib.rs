@@ -4,6 +4,9 @@
 //! The rooms of the house, and what each may know, are laid out in `DEVELOPERS.md`. Data goes one way:
 //! photo, text, plate, check, record, matching.
 
+// In the library, not in the tests of the command: a test that cannot go on has failed.
+#![warn(clippy::unwrap_used, clippy::panic)]
+
 pub mod check;
 pub mod cli;
 pub mod matching;

@@ -1,8 +1,6 @@
 //! What bad photos get: an error that names the file and says what to do next, exit status 1, and all
 //! the others still read.
 
-#![allow(clippy::unwrap_used)] // a test that cannot go on has failed
-
 mod common;
 
 use common::{fixture, json_lines, platewright};

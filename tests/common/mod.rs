@@ -1,6 +1,5 @@
 //! What the tests of the command share.
 #![allow(dead_code)] // each test file uses its part
-#![allow(clippy::panic)] // a test that cannot go on has failed
 
 use assert_cmd::Command;
 use serde_json::Value;
