@@ -1,0 +1,1 @@
+"""Measuring: what `scripts/bench` prints is computed here."""
