@@ -1,10 +1,12 @@
 //! Photos: decoding, orientation, limits, geometry, warping. Knows only pixels.
 
 mod decode;
+mod enhance;
 mod geometry;
 mod jpeg;
 mod warp;
 
 pub use decode::{Limits, Photo, PhotoError};
+pub use enhance::local_contrast;
 pub use geometry::{Point, Quad};
 pub use warp::{Pyramid, project, projection};

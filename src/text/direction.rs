@@ -96,6 +96,11 @@ pub(super) fn region(boxes: &[Quad], direction: f32, margin: f32) -> Option<Quad
     ))
 }
 
+/// The box wider by some pixels on every side; narrower where they are negative.
+pub(super) fn grown(quad: &Quad, by: f32) -> Quad {
+    region(&[*quad], quad.angle(), by).unwrap_or(*quad)
+}
+
 /// The order in which boxes are read in a direction: rows from the top down, each from left to right.
 pub(super) fn reading_order(boxes: &[Quad], direction: f32) -> Vec<usize> {
     let (sin, cos) = direction.sin_cos();

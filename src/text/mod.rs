@@ -14,4 +14,4 @@ mod recognise;
 pub use lattice::{BLANK, Glyph, Lattice};
 pub use model::{ModelSource, TextError};
 pub use page::{Line, Page};
-pub use reader::{ReadOptions, Reader};
+pub use reader::{LookOptions, ReadOptions, Reader};

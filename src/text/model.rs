@@ -131,3 +131,41 @@ impl Network {
             .map_err(|_| TextError::Run("its output is not made of numbers".to_owned()))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn models() -> PathBuf {
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("models")
+    }
+
+    fn read_error(folder: &Path) -> String {
+        match Files::read(&ModelSource::Dir(folder.to_owned())) {
+            Ok(_) => "no error".to_owned(),
+            Err(error) => error.to_string(),
+        }
+    }
+
+    #[test]
+    fn a_models_folder_is_checked_against_its_sums() {
+        let given = Files::read(&ModelSource::Dir(models())).unwrap();
+        let embedded = Files::read(&ModelSource::Embedded).unwrap();
+        assert!(given.det == embedded.det && given.rec == embedded.rec);
+
+        let folder = tempfile::tempdir().unwrap();
+        assert!(read_error(folder.path()).contains("SHA256SUMS"));
+        for name in ["SHA256SUMS", "det.onnx", "rec.onnx"] {
+            std::fs::copy(models().join(name), folder.path().join(name)).unwrap();
+        }
+        assert!(read_error(folder.path()).contains("alphabet.txt"));
+        std::fs::write(folder.path().join("alphabet.txt"), "abc\n").unwrap();
+        assert!(read_error(folder.path()).contains("sha256"));
+    }
+
+    #[test]
+    fn what_is_no_model_is_refused_by_name() {
+        let error = Network::new("det.onnx", b"not a model".to_vec()).err().unwrap();
+        assert!(error.to_string().contains("det.onnx"), "{error}");
+    }
+}
