@@ -46,7 +46,12 @@ mod tests {
             let values = (from..from + 32).map(|x| even.get_pixel(x, 24).0[0]);
             f32::from(values.clone().max().unwrap()) - f32::from(values.min().unwrap())
         };
-        assert!((contrast(30) / contrast(140) - 1.0).abs() < 0.4, "{} {}", contrast(30), contrast(140));
+        assert!(
+            (contrast(30) / contrast(140) - 1.0).abs() < 0.4,
+            "{} {}",
+            contrast(30),
+            contrast(140)
+        );
     }
 
     #[test]

@@ -165,7 +165,9 @@ mod tests {
 
     #[test]
     fn what_is_no_model_is_refused_by_name() {
-        let error = Network::new("det.onnx", b"not a model".to_vec()).err().unwrap();
+        let error = Network::new("det.onnx", b"not a model".to_vec())
+            .err()
+            .unwrap();
         assert!(error.to_string().contains("det.onnx"), "{error}");
     }
 }

@@ -9,7 +9,7 @@ use rten::ThreadPool;
 use crate::photo::{Photo, Pyramid, Quad, local_contrast, project, projection};
 
 use super::direction::{
-    across, axis, facing, line_height, opposite, reading_order, region, runs_across, turned,
+    across, axis, facing, grown, line_height, opposite, reading_order, region, runs_across, turned,
 };
 use super::lattice::Lattice;
 use super::model::{Files, ModelSource, Network, TextError};
@@ -58,7 +58,12 @@ pub struct LookOptions {
 impl Default for LookOptions {
     /// All but upside down: which way a page reads is known from its other lines.
     fn default() -> Self {
-        LookOptions { margins: true, turned: false, contrast: true, inverted: true }
+        LookOptions {
+            margins: true,
+            turned: false,
+            contrast: true,
+            inverted: true,
+        }
     }
 }
 
@@ -111,7 +116,12 @@ impl Reader {
 
     /// Reads one place anew in several ways, to be weighed against each other. `quad` has its corners in reading order.
     /// The first line is the place as it is; the others come in the order of the options.
-    pub fn look_again(&self, photo: &Photo, quad: &Quad, options: &LookOptions) -> Result<Vec<Line>, TextError> {
+    pub fn look_again(
+        &self,
+        photo: &Photo,
+        quad: &Quad,
+        options: &LookOptions,
+    ) -> Result<Vec<Line>, TextError> {
         let pyramid = Pyramid::new(&photo.pixels);
         let mut quads = vec![*quad];
         if options.margins {
@@ -132,7 +142,11 @@ impl Reader {
             crops.push(negative);
         }
         let lattices = self.recogniser.read(&crops, &self.pool)?;
-        Ok(lattices.into_iter().zip(quads).map(|(lattice, quad)| Line::new(lattice, quad)).collect())
+        Ok(lattices
+            .into_iter()
+            .zip(quads)
+            .map(|(lattice, quad)| Line::new(lattice, quad))
+            .collect())
     }
 
     /// Boxes around text, in pixels of the photo.
@@ -292,7 +306,9 @@ impl Reader {
 fn crop(pyramid: &Pyramid, quad: &Quad) -> RgbImage {
     let ratio = (quad.width() / quad.height().max(1.0)).clamp(0.1, WIDEST);
     let width = (ratio * HEIGHT as f32).ceil() as u32;
-    pyramid.piece(quad, width, HEIGHT).unwrap_or_else(|| RgbImage::new(width, HEIGHT))
+    pyramid
+        .piece(quad, width, HEIGHT)
+        .unwrap_or_else(|| RgbImage::new(width, HEIGHT))
 }
 
 /// Mean confidence of lines, by their characters.
@@ -321,34 +337,54 @@ mod tests {
     }
 
     fn photo(pixels: RgbImage) -> Photo {
-        Photo { pixels, sha256: String::new() }
+        Photo {
+            pixels,
+            sha256: String::new(),
+        }
     }
 
-    /// An easy plate of the fixtures, cropped to its middle to be quick.
+    /// The first plate of the fixtures, an easy one.
     fn plate() -> RgbImage {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(PLATE);
-        Photo::open(&path, &Limits::default()).unwrap().pixels
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/plates");
+        let files = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path());
+        let first = files
+            .filter(|path| path.extension().is_some_and(|e| e == "jpg"))
+            .min()
+            .unwrap();
+        Photo::open(&first, &Limits::default()).unwrap().pixels
     }
-
-    const PLATE: &str = "fixtures/plates/01-easy-two-columns-sticker.jpg";
 
     fn words(page: &Page) -> Vec<&str> {
-        page.lines.iter().flat_map(|line| line.text.split(' ')).collect()
+        page.lines
+            .iter()
+            .flat_map(|line| line.text.split(' '))
+            .collect()
     }
 
     #[test]
     fn a_plate_reads_the_same_in_all_four_orientations() {
         let upright = plate();
-        let expected = reader().read(&photo(upright.clone()), &ReadOptions::default()).unwrap();
+        let expected = reader()
+            .read(&photo(upright.clone()), &ReadOptions::default())
+            .unwrap();
         let expected = words(&expected);
         assert!(expected.len() > 20, "{expected:?}");
-        for (name, turned) in
-            [("90", rotate90(&upright)), ("180", rotate180(&upright)), ("270", rotate270(&upright))]
-        {
-            let page = reader().read(&photo(turned), &ReadOptions::default()).unwrap();
+        for (name, turned) in [
+            ("90", rotate90(&upright)),
+            ("180", rotate180(&upright)),
+            ("270", rotate270(&upright)),
+        ] {
+            let page = reader()
+                .read(&photo(turned), &ReadOptions::default())
+                .unwrap();
             let found = words(&page);
             let same = expected.iter().filter(|word| found.contains(word)).count();
-            assert!(same * 100 >= expected.len() * 85, "{name}: {found:?}, upright: {expected:?}");
+            assert!(
+                same * 100 >= expected.len() * 85,
+                "{name}: {found:?}, upright: {expected:?}"
+            );
         }
     }
 
@@ -356,7 +392,10 @@ mod tests {
     fn the_number_of_threads_changes_nothing() {
         let photo = photo(plate());
         let read = |threads| {
-            let options = ReadOptions { threads: Some(threads), fast: true };
+            let options = ReadOptions {
+                threads: Some(threads),
+                fast: true,
+            };
             reader().read(&photo, &options).unwrap()
         };
         let one = read(1);
@@ -369,11 +408,18 @@ mod tests {
         let plate = imageops::resize(&plate(), 800, 600, imageops::FilterType::Triangle);
         let mut large = RgbImage::from_pixel(4000, 3000, Rgb([96, 100, 104]));
         imageops::replace(&mut large, &plate, 2300, 1500);
-        let near = reader().read(&photo(plate), &ReadOptions::default()).unwrap();
-        let far = reader().read(&photo(large), &ReadOptions::default()).unwrap();
+        let near = reader()
+            .read(&photo(plate), &ReadOptions::default())
+            .unwrap();
+        let far = reader()
+            .read(&photo(large), &ReadOptions::default())
+            .unwrap();
         let (near, far) = (words(&near), words(&far));
         let same = near.iter().filter(|word| far.contains(word)).count();
-        assert!(same * 100 >= near.len() * 85, "near: {near:?}, far: {far:?}");
+        assert!(
+            same * 100 >= near.len() * 85,
+            "near: {near:?}, far: {far:?}"
+        );
     }
 
     #[test]
@@ -389,10 +435,21 @@ mod tests {
     fn a_second_look_reads_the_same_place_in_several_ways() {
         let photo = photo(plate());
         let page = reader().read(&photo, &ReadOptions::default()).unwrap();
-        let line = page.lines.iter().max_by(|a, b| a.confidence.total_cmp(&b.confidence)).unwrap();
-        let looks = reader().look_again(&photo, &line.quad, &LookOptions::default()).unwrap();
+        let line = page
+            .lines
+            .iter()
+            .max_by(|a, b| a.confidence.total_cmp(&b.confidence))
+            .unwrap();
+        let looks = reader()
+            .look_again(&photo, &line.quad, &LookOptions::default())
+            .unwrap();
         assert_eq!(looks.len(), 5);
         let agreeing = looks.iter().filter(|look| look.text == line.text).count();
-        assert!(agreeing >= 4, "{}: {:?}", line.text, looks.iter().map(|l| &l.text).collect::<Vec<_>>());
+        assert!(
+            agreeing >= 4,
+            "{}: {:?}",
+            line.text,
+            looks.iter().map(|l| &l.text).collect::<Vec<_>>()
+        );
     }
 }

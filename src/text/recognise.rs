@@ -53,7 +53,9 @@ impl Recogniser {
         let characters = alphabet.split('\n').filter_map(|line| line.chars().next());
         Ok(Recogniser {
             network: Network::new("rec.onnx", onnx)?,
-            classes: std::iter::once(BLANK).chain(characters.map(plain)).collect(),
+            classes: std::iter::once(BLANK)
+                .chain(characters.map(plain))
+                .collect(),
         })
     }
 
