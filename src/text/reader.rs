@@ -27,6 +27,8 @@ const WANTED: f32 = 32.0;
 const LARGEST: f32 = 1.3e6;
 const LARGEST_FAST: f32 = 0.6e6;
 const FINEST: f32 = 1.5;
+/// A plate has more lines than this.
+const FEW: usize = 6;
 /// So many lines are read first to find out which way the page reads, and this confidence settles it.
 const SAMPLE: usize = 5;
 const SETTLED: f32 = 0.9;
@@ -177,22 +179,28 @@ impl Reader {
             scale *= 2.0;
             boxes = self.look(pyramid, &whole, scale, pool)?;
         }
-        for _ in 0..2 {
-            let line = line_height(&boxes);
-            let seen = line * scale;
-            let margin = 2.0 * line;
-            let Some(text) = region(&boxes, axis(&boxes), margin) else {
-                break;
-            };
+        for _ in 0..3 {
+            let seen = line_height(&boxes) * scale;
+            // Few boxes may be a whole plate each, too small to be seen as lines.
+            let blobs = boxes.len() < FEW;
             // Text that was too small to be seen may stand next to what was.
-            let margin =
-                if seen < SMALL / 2.0 { 0.5 } else { 0.1 } * text.width().max(text.height());
-            let Some(text) = region(&[text], axis(&boxes), margin) else {
+            let part = if blobs || seen < SMALL / 2.0 {
+                0.4
+            } else {
+                0.1
+            };
+            let Some(text) = surroundings(&boxes, part) else {
                 break;
             };
-            let affordable = (largest / (text.width() * text.height())).sqrt();
-            let closer = (scale * WANTED / seen).min(affordable).min(FINEST);
-            if seen >= SMALL || closer < 1.25 * scale {
+            let affordable = (largest / (text.width() * text.height()))
+                .sqrt()
+                .min(FINEST);
+            let closer = match (seen < SMALL, blobs) {
+                (true, false) => affordable.min(scale * WANTED / seen),
+                (_, true) => affordable,
+                (false, false) => break,
+            };
+            if closer < 1.25 * scale {
                 break;
             }
             let found = self.look(pyramid, &text, closer, pool)?;
@@ -300,6 +308,13 @@ impl Reader {
             .map(|(lattice, &quad)| Line::new(lattice, quad))
             .collect())
     }
+}
+
+/// The rectangle around boxes along their text, with two lines and a `part` of its length to spare on every side.
+fn surroundings(boxes: &[Quad], part: f32) -> Option<Quad> {
+    let axis = axis(boxes);
+    let text = region(boxes, axis, 2.0 * line_height(boxes))?;
+    region(&[text], axis, part * text.width().max(text.height()))
 }
 
 /// The upright pixels of a box, at the recogniser's height.
