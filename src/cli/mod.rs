@@ -1,8 +1,12 @@
 //! The command line: one file a subcommand. Knows all the rooms; only it prints.
 
 mod annotate;
+mod candidates;
+mod match_;
 mod output;
+mod place;
 mod read;
+mod replace;
 mod show;
 
 use clap::{Parser, Subcommand};
@@ -20,6 +24,8 @@ struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Read(read::Args),
+    Match(match_::Args),
+    Replace(replace::Args),
 }
 
 /// How a subcommand ended when nothing stopped it half way.
@@ -44,6 +50,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let result = match cli.command {
         Command::Read(args) => read::run(&args),
+        Command::Match(args) => match_::run(&args),
+        Command::Replace(args) => replace::run(&args),
     };
     match result {
         Ok(Done::Fully) => ExitCode::SUCCESS,

@@ -123,7 +123,13 @@ struct FailureDetail {
     message: String,
 }
 
-fn print_failure(out: &mut impl Write, path: &Path, error: &ReadError, json: bool) -> Result<()> {
+/// Says which photo could not be read and why: as its JSON line, or on the error stream.
+pub(super) fn print_failure(
+    out: &mut impl Write,
+    path: &Path,
+    error: &ReadError,
+    json: bool,
+) -> Result<()> {
     if json {
         let failure = Failure {
             file: path.display().to_string(),

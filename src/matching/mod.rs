@@ -25,6 +25,7 @@ pub use candidate::{Candidate, CandidateOutcome};
 pub use cautions::CAUTIONS;
 pub use frame::Frame;
 pub use place::{BoxSide, Drive, Place, Surroundings};
+pub use readings::rating_label;
 pub use requirement::{Doubt, Fact, Requirement, Summary};
 pub use rotation::Rotation;
 pub use verdict::{Criterion, Outcome, Verdict};

@@ -252,7 +252,7 @@ impl Operating {
                 let rating = ratings
                     .get(i)
                     .map_or_else(RatingPoint::default, |p| (*p).clone());
-                let which = (count > 1).then(|| index(&mut self.ratings, label(&rating)));
+                let which = (count > 1).then(|| index(&mut self.ratings, rating_label(&rating)));
                 let at_voltages = points
                     .iter()
                     .filter(|p| same_but_volts(p, &rating))
@@ -357,7 +357,8 @@ fn same_but_volts(a: &RatingPoint, b: &RatingPoint) -> bool {
     (a.hp, a.kw, a.rpm, a.hertz, a.phase) == (b.hp, b.kw, b.rpm, b.hertz, b.phase)
 }
 
-fn label(rating: &RatingPoint) -> String {
+/// How a rating is called in a question: its power, amps, speed and frequency, without its voltage.
+pub fn rating_label(rating: &RatingPoint) -> String {
     let parts = [
         rating.power().map(|_| super::capacity::power(rating)),
         rating.amps.map(|a| a.to_string()),
