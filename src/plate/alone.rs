@@ -79,19 +79,19 @@ fn certainty(field: Field, printed: &str) -> f64 {
             "AO" | "A.O." | "AIR OVER" | "SD" | "DIP" | "OP" | "TEN" | "GUARDED" | "ENCLOSED"
             | "SUB" => 0.0,
             _ if letters <= 2 => 0.5,
-            _ if letters == 3 => 0.93,
-            _ => 0.98,
+            _ if letters == 3 => 0.996,
+            _ => 0.998,
         },
         Field::Rotation => match letters {
-            0..=2 => 0.8,
-            3 => 0.85,
-            _ => 0.97,
+            0..=2 => 0.9,
+            3 => 0.97,
+            _ => 0.997,
         },
         Field::Duty => match upper.trim_end_matches('.') {
             "AIR OVER" | "A.O" | "AO" => 0.0,
             "INT" | "INTER" => 0.7,
-            _ if letters <= 3 => 0.9,
-            _ => 0.97,
+            _ if letters <= 3 => 0.95,
+            _ => 0.997,
         },
         Field::Phase if letters >= 9 => 0.98,
         // A frame with a suffix in the standard's form; a bare number may be anything.
@@ -123,7 +123,7 @@ fn certainty(field: Field, printed: &str) -> f64 {
                 && super::values::usual_frame(&upper)
                 && (digits == 3 || matches!(&upper[..digits], "42" | "48" | "56"))
             {
-                0.75
+                0.95
             } else {
                 0.0
             }

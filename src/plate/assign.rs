@@ -24,14 +24,21 @@ pub(super) struct Match {
 
 /// How willingly each relation is used, in nats; learned from the plate itself.
 #[derive(Debug, Clone, Copy)]
-struct Liking([f64; 5]);
+struct Liking {
+    relation: [f64; 5],
+    /// What it is worth to read several places as one list, where the plate has a table of ratings.
+    table: f64,
+}
 
 impl Liking {
     /// Most plates print values right of their labels; fewer below; hardly any above.
-    const START: Liking = Liking([0.3, 0.9, 3.5, 0.7, 0.1]);
+    const START: Liking = Liking {
+        relation: [0.3, 0.9, 3.5, 0.7, 0.1],
+        table: 0.0,
+    };
 
     fn cost(&self, relation: Relation) -> f64 {
-        self.0[relation as usize]
+        self.relation[relation as usize]
     }
 
     /// From how often each relation was used.
@@ -51,9 +58,11 @@ impl Liking {
             if relation != Relation::Within {
                 let start = (-Liking::START.cost(relation)).exp();
                 let share = (counted(relation) + 4.0 * start) / (total + 8.0);
-                liking.0[relation as usize] = -share.ln();
+                liking.relation[relation as usize] = -share.ln();
             }
         }
+        let lists = matches.iter().filter(|m| m.edge.several).count();
+        liking.table = if lists >= 2 { 3.0 } else { 0.0 };
         liking
     }
 }
@@ -86,8 +95,9 @@ fn worth_of_word(layout: &Layout<'_>, piece: usize) -> f64 {
 
 fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> Vec<Match> {
     let gain = |edge: &Edge| -> f64 {
+        let table = if edge.several { liking.table } else { 0.0 };
         let words: f64 = edge.pieces.iter().map(|&p| worth_of_word(layout, p)).sum();
-        worth_of_label(layout, edge.head) + words - edge.cost - liking.cost(edge.relation)
+        worth_of_label(layout, edge.head) + words + table - edge.cost - liking.cost(edge.relation)
     };
     let useful: Vec<(usize, f64)> = edges
         .iter()

@@ -11,6 +11,9 @@ use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
 use std::collections::BTreeMap;
 
+/// Values no more usual than this are doubtful by their form alone.
+const UNUSUAL: f64 = 0.05;
+
 /// A field read in one place.
 #[derive(Debug, Clone)]
 pub(super) struct Found {
@@ -68,6 +71,9 @@ fn once(field: Field, candidates: Vec<Candidate>) -> Vec<Candidate> {
 
 /// The fields and other items that the matches say.
 pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>, Vec<Other>) {
+    let count = |r: Relation| matches.iter().filter(|m| m.edge.relation == r).count();
+    // A plate that prints its labels below its values does so throughout.
+    let below = count(Relation::Above) >= 3 && count(Relation::Above) > count(Relation::Below);
     let has_amps = matches
         .iter()
         .any(|m| m.edge.target == Target::Field(Field::Amps));
@@ -98,17 +104,24 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                     printed: m.edge.fit.reads[0].printed.clone(),
                     quad,
                 });
-                continue;
+                let Some(field) = type_as(matches, kind, &m.edge.fit.reads[0].printed) else {
+                    continue;
+                };
+                doubts.push(format!(
+                    "{} may be another code than the {field}",
+                    head.label.text
+                ));
+                field
             }
         };
-        let ambiguous = if m.edge.target == Target::MaxAmps {
-            0.75
-        } else {
-            1.0
+        let ambiguous = match m.edge.target {
+            Target::MaxAmps => 0.75,
+            Target::Other(_) => 0.7,
+            _ => 1.0,
         };
         let reading = FieldReading {
             candidates: once(field, candidates(&m.edge.fit.reads)),
-            association: m.probability * supported(head, m) * ambiguous,
+            association: m.probability * supported(head, m, below) * ambiguous,
             label: Some(head.label.text.clone()),
             quad,
             doubts,
@@ -129,20 +142,44 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
     (found, other)
 }
 
+/// What the code behind TYPE is where the plate has no other label for it: IEC plates print the frame or the
+/// maker's model there.
+fn type_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
+    let labelled = |field| {
+        matches
+            .iter()
+            .any(|m| m.edge.target == Target::Field(field))
+    };
+    let digits = printed.chars().filter(char::is_ascii_digit).count();
+    if kind != "type" || digits < 2 {
+        None
+    } else if values::accepts(Target::Field(Field::Frame), printed) && values::usual_frame(printed)
+    {
+        (!labelled(Field::Frame)).then_some(Field::Frame)
+    } else {
+        (!labelled(Field::Model) && printed.len() >= 5).then_some(Field::Model)
+    }
+}
+
 /// How sure a label is beside the value that stands there: a value of the right form speaks for it.
-fn supported(head: &Head<'_>, m: &Match) -> f64 {
+fn supported(head: &Head<'_>, m: &Match, labels_below: bool) -> f64 {
     let speaks = if values::is_free(m.edge.target) {
         2.0
     } else {
-        20.0 * m.edge.fit.usual
+        40.0 * m.edge.fit.usual
     };
     let for_it = head.label.certainty * speaks;
     let way = match m.edge.relation {
-        Relation::Above => 0.9,
-        Relation::Below | Relation::Left => 0.998,
+        Relation::Above if !labels_below => 0.9,
+        Relation::Above | Relation::Below | Relation::Left => 0.998,
         Relation::Right | Relation::Within => 1.0,
     };
-    way * for_it / (for_it + 1.0 - head.label.certainty)
+    let strange = if m.edge.fit.usual <= UNUSUAL {
+        0.9
+    } else {
+        1.0
+    };
+    way * strange * for_it / (for_it + 1.0 - head.label.certainty)
 }
 
 fn quad(layout: &Layout<'_>, pieces: &[usize]) -> Quad {
@@ -159,10 +196,16 @@ fn quad(layout: &Layout<'_>, pieces: &[usize]) -> Quad {
 
 fn doubts(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
     let mut doubts = Vec::new();
-    if head.label.certainty < 0.9 {
+    if supported(head, m, true) < 0.97 {
         doubts.push(format!(
             "its label was read as {:?}, which is only nearly a label",
             head.label.text
+        ));
+    }
+    if m.edge.fit.usual <= UNUSUAL {
+        doubts.push(format!(
+            "{:?} is hardly ever printed for this",
+            m.edge.fit.reads[0].printed
         ));
     }
     if m.probability < 0.9 {
@@ -269,11 +312,15 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
     for one in found {
         by_field.entry(one.field).or_default().push(one);
     }
+    let capacitor = by_field.contains_key(&Field::CapacitorUf);
     by_field
         .into_iter()
         .map(|(field, mut places)| {
             if field == Field::Enclosure {
                 places = without_protection(places, other);
+            }
+            if field == Field::Volts {
+                without_capacitor(&mut places, capacitor, other);
             }
             if matches!(field, Field::Model | Field::Serial) {
                 places = plainest(places, other);
@@ -281,6 +328,21 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
             (field, one_of(field, places))
         })
         .collect()
+}
+
+/// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's.
+fn without_capacitor(places: &mut Vec<Found>, capacitor: bool, other: &mut Vec<Other>) {
+    let rated = |f: &Found| matches!(f.reading.candidates[0].value.numbers(), [370.0] | [440.0]);
+    let own_unit = |f: &Found| matches!(f.relation, Some(Relation::Left | Relation::Within));
+    if !capacitor || places.iter().all(rated) {
+        return;
+    }
+    let aside = places.extract_if(.., |f| rated(f) && own_unit(f));
+    other.extend(aside.map(|f| Other {
+        kind: "capacitor_volts".to_owned(),
+        printed: f.reading.candidates[0].printed.clone(),
+        quad: f.reading.quad,
+    }));
 }
 
 /// `TEFC` and `IP55` on one plate do not contradict each other; the enclosure is the first.

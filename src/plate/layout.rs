@@ -73,6 +73,8 @@ pub(super) struct Edge {
     pub fit: Fit,
     /// Cost in nats without the plate's liking for the relation.
     pub cost: f64,
+    /// Whether several places are read as one list of ratings.
+    pub several: bool,
 }
 
 /// All labels and words of a plate, by row.
@@ -111,6 +113,27 @@ pub(super) fn joined(sheet: &Sheet<'_>, spans: &[Span], between: &str) -> Lattic
         lattices.push(sheet.lattice(part));
     }
     Lattice::concat(&lattices)
+}
+
+/// Makes a part of a value dearer than the whole: `CCW` where `CCW LE` stands.
+fn prefer_whole(edges: &mut [Edge]) {
+    let part_of = |part: &Edge, whole: &Edge| {
+        part.head == whole.head
+            && part.target == whole.target
+            && part.relation == whole.relation
+            && part.pieces.len() < whole.pieces.len()
+            && !whole.several
+            && whole.fit.mass * whole.fit.usual > 0.3
+            && part.pieces.iter().all(|p| whole.pieces.contains(p))
+            && part.fit.reads[0].printed != whole.fit.reads[0].printed
+    };
+    let dearer: Vec<usize> = (0..edges.len())
+        .filter(|&i| edges.iter().any(|whole| part_of(&edges[i], whole)))
+        .collect();
+    for i in dearer {
+        let free = values::is_free(edges[i].target);
+        edges[i].cost += if free { 1.0 } else { 2.5 };
+    }
 }
 
 impl<'a> Layout<'a> {
@@ -177,10 +200,12 @@ impl<'a> Layout<'a> {
                         relation: *relation,
                         fit: fit.clone(),
                         cost: f64::from(*way) + form + sure + unlikely,
+                        several: *several,
                     });
                 }
             }
         }
+        prefer_whole(&mut edges);
         edges
     }
 

@@ -321,6 +321,268 @@ fn layouts_and_notations() {
             not: vec![],
         },
         Case {
+            name: "labels below their values",
+            lines: grid(&[
+                (0, 0, "1/2"),
+                (12, 0, "1725"),
+                (24, 0, "115"),
+                (36, 0, "56H"),
+                (0, 1, "HP"),
+                (12, 1, "RPM"),
+                (24, 1, "VOLTS"),
+                (36, 1, "FRAME"),
+                (0, 4, "7.4"),
+                (12, 4, "60"),
+                (24, 4, "1.25"),
+                (0, 5, "AMPS"),
+                (12, 5, "HERTZ"),
+                (24, 5, "S.F."),
+            ]),
+            expected: vec![
+                (Hp, "1/2"),
+                (Rpm, "1725"),
+                (Volts, "115"),
+                (Frame, "56H"),
+                (Amps, "7.4"),
+                (Hertz, "60"),
+                (ServiceFactor, "1.25"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "small labels in the corners of their cells, values large and aside",
+            lines: vec![
+                boxed(20.0, 20.0, 12.0, "HP"),
+                boxed(70.0, 34.0, 24.0, "7.5"),
+                boxed(160.0, 20.0, 12.0, "RPM"),
+                boxed(210.0, 34.0, 24.0, "1750"),
+                boxed(320.0, 20.0, 12.0, "VOLTS"),
+                boxed(350.0, 34.0, 24.0, "208-230/460"),
+                boxed(20.0, 70.0, 12.0, "F.L. AMPS"),
+                boxed(40.0, 84.0, 24.0, "22-20/10"),
+                boxed(320.0, 70.0, 12.0, "INS CL"),
+                boxed(380.0, 84.0, 24.0, "F"),
+            ],
+            expected: vec![
+                (Hp, "7.5"),
+                (Rpm, "1750"),
+                (Volts, "208-230/460"),
+                (Amps, "22-20/10"),
+                (InsulationClass, "F"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "labels that share a cell, values below",
+            lines: grid(&[
+                (0, 0, "H.P."),
+                (8, 0, "VOLTS"),
+                (24, 0, "HZ/PH"),
+                (0, 1, "1/3"),
+                (8, 1, "115/230"),
+                (24, 1, "60/1"),
+            ]),
+            expected: vec![(Hp, "1/3"), (Volts, "115/230"), (Hertz, "60"), (Phase, "1")],
+            not: vec![],
+        },
+        Case {
+            name: "rows of two frequencies",
+            lines: grid(&[
+                (0, 0, "HZ"),
+                (8, 0, "V"),
+                (22, 0, "HP"),
+                (28, 0, "A"),
+                (42, 0, "RPM"),
+                (0, 1, "60"),
+                (8, 1, "230/460"),
+                (22, 1, "7.5"),
+                (28, 1, "18/9"),
+                (42, 1, "1750"),
+                (0, 2, "50"),
+                (8, 2, "190/380"),
+                (22, 2, "7.5"),
+                (28, 2, "22/11"),
+                (42, 2, "1445"),
+            ]),
+            expected: vec![
+                (Hertz, "60/50"),
+                (Volts, "230/460/190/380"),
+                (Hp, "7.5"),
+                (Amps, "18/9/22/11"),
+                (Rpm, "1750/1445"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "several powers, one unit each",
+            lines: rows(&[
+                "115 V 60 HZ 1 PH",
+                "1/2 HP 7.4 A",
+                "1/3 HP 5.2 A",
+                "1/4 HP 3.9 A",
+            ]),
+            expected: vec![(Volts, "115"), (Hp, "1/2/1/3/1/4"), (Amps, "7.4/5.2/3.9")],
+            not: vec![],
+        },
+        Case {
+            name: "maximum amps beside full-load amps",
+            lines: rows(&["HP 1", "AMPS 12.0/6.0", "MAX AMPS 14.4/7.2", "S.F. 1.4"]),
+            expected: vec![
+                (Hp, "1"),
+                (Amps, "12.0/6.0"),
+                (ServiceFactorAmps, "14.4/7.2"),
+                (ServiceFactor, "1.4"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "watts, metric horsepower",
+            lines: rows(&[
+                "OUTPUT W 120",
+                "230V 50HZ 0.9A",
+                "1350 MIN-1",
+                "COND 4 uF 450V",
+            ]),
+            expected: vec![
+                (Kw, "120 W"),
+                (Volts, "230"),
+                (Hertz, "50"),
+                (Amps, "0.9"),
+                (Rpm, "1350"),
+                (CapacitorUf, "4"),
+                (CapacitorVolts, "450"),
+            ],
+            not: vec![Hp],
+        },
+        Case {
+            name: "efficiency and power factor, guaranteed and nominal",
+            lines: rows(&[
+                "NEMA NOM EFF 91.7 GUAR EFF 90.2",
+                "P.F. 0.82 CODE G DES B",
+                "MAX KVAR 3.5",
+            ]),
+            expected: vec![
+                (NominalEfficiency, "91.7"),
+                (PowerFactor, "0.82"),
+                (KvaCode, "G"),
+                (Design, "B"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "words, not abbreviations",
+            lines: rows(&[
+                "HORSEPOWER 3",
+                "VOLTAGE 230/460",
+                "FULL LOAD AMPS 9.2/4.6",
+                "FREQUENCY 60",
+                "THREE PHASE",
+                "SERVICE FACTOR 1.15",
+                "INSULATION CLASS B",
+                "MAX AMBIENT 40 C",
+                "ENCLOSURE DRIP PROOF",
+                "TIME RATING CONTINUOUS",
+                "ROTATION REVERSIBLE",
+            ]),
+            expected: vec![
+                (Hp, "3"),
+                (Volts, "230/460"),
+                (Amps, "9.2/4.6"),
+                (Hertz, "60"),
+                (Phase, "THREE"),
+                (ServiceFactor, "1.15"),
+                (InsulationClass, "B"),
+                (AmbientC, "40"),
+                (Enclosure, "DRIP PROOF"),
+                (Duty, "CONTINUOUS"),
+                (Rotation, "REVERSIBLE"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "ratings in one word",
+            lines: rows(&["115V/60HZ/1PH 1/4HP", "1550RPM 4.5A", "CAP 5/370"]),
+            expected: vec![
+                (Volts, "115"),
+                (Hertz, "60"),
+                (Phase, "1"),
+                (Hp, "1/4"),
+                (Rpm, "1550"),
+                (Amps, "4.5"),
+                (CapacitorUf, "5"),
+                (CapacitorVolts, "370"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "codes with a letter that is a unit elsewhere",
+            lines: rows(&["CODE A DES A INS A", "V: 120 A: 2.4 W: 90"]),
+            expected: vec![
+                (KvaCode, "A"),
+                (Design, "A"),
+                (InsulationClass, "A"),
+                (Volts, "120"),
+                (Amps, "2.4"),
+                (Kw, "90 W"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "values without any label",
+            lines: rows(&["TEFC", "CONT", "CW/CCW", "THERMALLY PROTECTED", "145TC"]),
+            expected: vec![
+                (Enclosure, "TEFC"),
+                (Duty, "CONT"),
+                (Rotation, "CW/CCW"),
+                (Frame, "145TC"),
+            ],
+            not: vec![Model, Serial, Amps],
+        },
+        Case {
+            name: "two degrees of telling the enclosure",
+            lines: rows(&["ENCL TEFC", "IP55", "FRAME 132S"]),
+            expected: vec![(Enclosure, "TEFC"), (Frame, "132S")],
+            not: vec![],
+        },
+        Case {
+            name: "several numbers of the maker's",
+            lines: rows(&[
+                "PART NO 88-1234",
+                "CAT NO K4410",
+                "MODEL 5KX39PN",
+                "SER NO A12B",
+                "PAT NO 4,123,456",
+            ]),
+            expected: vec![(Model, "5KX39PN"), (Serial, "A12B")],
+            not: vec![],
+        },
+        Case {
+            name: "a wiring diagram beside the ratings",
+            lines: grid(&[
+                (0, 0, "VOLTS 230/460"),
+                (40, 0, "LOW VOLTS"),
+                (54, 0, "HIGH VOLTS"),
+                (0, 1, "AMPS 9.2/4.6"),
+                (40, 1, "1 2 3"),
+                (54, 1, "4 5 6"),
+                (0, 2, "RPM 1745"),
+                (40, 2, "L1 L2 L3"),
+                (54, 2, "7 8 9"),
+            ]),
+            expected: vec![(Volts, "230/460"), (Amps, "9.2/4.6"), (Rpm, "1745")],
+            not: vec![Phase, Hertz, Hp],
+        },
+        Case {
+            name: "unit plate around the motor",
+            lines: rows(&[
+                "RLA 18.6 LRA 105",
+                "MCA 24.5 MOCP 40",
+                "FAN MOTOR FLA 1.4 HP 1/4",
+            ]),
+            expected: vec![(Amps, "1.4"), (Hp, "1/4")],
+            not: vec![],
+        },
+        Case {
             name: "model and serial only beside their labels",
             lines: rows(&[
                 "MODEL KX4512-B2",
@@ -332,6 +594,91 @@ fn layouts_and_notations() {
             not: vec![Frame, Amps],
         },
     ]);
+}
+
+/// A text in which some characters compete with others: `("l84T", &[(0, '1', 0.4)])`.
+fn uncertain(text: &str, rivals: &[(usize, char, f32)]) -> Lattice {
+    let chars: Vec<char> = text.chars().collect();
+    Lattice::from_steps(chars.iter().enumerate().flat_map(|(i, &ch)| {
+        let mut step: Vec<(char, f32)> = rivals
+            .iter()
+            .filter(|r| r.0 == i)
+            .map(|r| (r.1, r.2))
+            .collect();
+        let rest: f32 = step.iter().map(|s| s.1).sum();
+        step.push((ch, 0.9999 - rest));
+        [step, vec![(crate::text::BLANK, 0.9999)]]
+    }))
+}
+
+fn with_lattice(mut line: Line, lattice: Lattice) -> Line {
+    line = Line::new(lattice, line.quad);
+    line
+}
+
+#[test]
+fn the_grammar_chooses_among_what_the_lattice_holds() {
+    let label = || line(20.0, 20.0, "FRAME");
+    let value = with_lattice(
+        line(120.0, 20.0, "l84T"),
+        uncertain("l84T", &[(0, '1', 0.4), (3, '7', 0.1)]),
+    );
+    let plate = parse(&page(vec![label(), value]));
+    let frame = &plate.fields[&Field::Frame];
+    assert_eq!(frame.candidates[0].printed, "184T");
+    // More than the lattice says, since a frame begins with a digit; less than sure, since it read a letter.
+    let p = frame.candidates[0].probability;
+    assert!((0.4..0.97).contains(&p), "{p}");
+}
+
+#[test]
+fn a_point_that_is_hardly_seen_gives_two_candidates() {
+    let value = with_lattice(
+        line(120.0, 20.0, "6.8"),
+        uncertain("6.8", &[(1, crate::text::BLANK, 0.45)]),
+    );
+    let plate = parse(&page(vec![line(20.0, 20.0, "AMPS"), value]));
+    let printed: Vec<&str> = plate.fields[&Field::Amps]
+        .candidates
+        .iter()
+        .map(|c| c.printed.as_str())
+        .collect();
+    assert_eq!(printed, ["6.8", "68"]);
+}
+
+#[test]
+fn half_lost_labels_are_found_by_what_the_lattice_nearly_read() {
+    let label = with_lattice(line(20.0, 20.0, "RPN"), uncertain("RPN", &[(2, 'M', 0.2)]));
+    let plate = parse(&page(vec![
+        label,
+        line(120.0, 20.0, "1725"),
+        line(20.0, 50.0, "VOLTAGF 230"),
+    ]));
+    assert_eq!(printed(&plate, Field::Rpm).as_deref(), Some("1725"));
+    assert_eq!(printed(&plate, Field::Volts).as_deref(), Some("230"));
+}
+
+#[test]
+fn structural_doubts_are_told() {
+    let doubts = |lines: &[&str], field: Field| {
+        parse(&page(rows(lines)))
+            .fields
+            .get(&field)
+            .map(|r| r.doubts.join("; "))
+            .unwrap_or_default()
+    };
+    assert!(doubts(&["MAX AMPS 9.8"], Field::Amps).contains("service factor"));
+    assert!(doubts(&["VOLTS 230", "AMPS 3.2", "", "AMPS 4.1"], Field::Amps).contains("disagree"));
+    assert!(doubts(&["VOLTS 208-230/"], Field::Volts).contains("cut off"));
+    assert!(doubts(&["W 90"], Field::Kw).contains("input"));
+}
+
+#[test]
+fn a_label_without_a_value_is_unreadable_and_not_absent() {
+    let plate = parse(&page(rows(&["HP 1/2", "FRAME", "", "ENCLOSURE ####"])));
+    assert!(plate.unreadable.contains_key(&Field::Frame));
+    assert!(plate.unreadable.contains_key(&Field::Enclosure));
+    assert!(!plate.unreadable.contains_key(&Field::Hp));
 }
 
 /// The plate of the first layout, for other views of it.

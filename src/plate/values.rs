@@ -199,6 +199,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     let power = format!(
         r"(?:[1-9][0-9]{{0,2}}[- ])?[1-9][0-9]?/[1-9][0-9]{{0,2}}|[0-9]{{0,3}} ?[½¼¾⅓⅔⅛]|{decimal}"
     );
+    // A letter in front only before a number that is a frame: an `l` is not read for a 1 otherwise.
+    let frame = "42|48|56|66|63|71|80|90|1(?:00|12|32|60|80)|2(?:00|25|50|80)|315|355|(?:14|18|21|25|28|32|36|40|44)[2-9]";
     let turns = r"CC?W|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
     let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE) END)F?";
     let patterns: Vec<(Target, String)> = vec![
@@ -244,7 +246,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (Target::Field(CapacitorVolts), list(r"[1-6][0-9][05]", r" ?V(?:AC|OLTS?)?\.?(?: ?AC)?")),
         (
             Target::Field(Frame),
-            r"(?:(?:IEC|[A-Z]{1,2}) ?)?[1-9][0-9]{1,2}(?: ?[A-Z]{1,4}(?:-?[0-9]{1,2})?)?(?:[-/][0-9A-Z]{1,4})?".to_owned(),
+            format!(r"(?:(?:IEC|[A-Z]{{1,2}}) ?(?:{frame})|[1-9][0-9]{{1,2}})(?: ?[A-Z]{{1,4}}(?:-?[0-9]{{1,2}})?)?(?:[-/][0-9A-Z]{{1,4}})?"),
         ),
         (Target::Field(Enclosure), enclosures()),
         (
@@ -577,5 +579,10 @@ pub(super) fn usual_frame(printed: &str) -> bool {
     const WHOLE: &[u32] = &[
         39, 42, 48, 56, 63, 66, 71, 80, 90, 100, 112, 132, 160, 180, 200, 225, 250, 280, 315, 355,
     ];
+    // T shafts belong to frames of three digits.
+    let suffix = rest[end..].trim_start();
+    if number < 100 && suffix.starts_with('T') {
+        return false;
+    }
     WHOLE.contains(&number) || (number >= 100 && NEMA.contains(&(number / 10)) && number % 10 >= 2)
 }
