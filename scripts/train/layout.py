@@ -121,7 +121,12 @@ class Lines(IterableDataset):
         h = top - bottom
         pad_t, pad_b = np.clip(r.normal(0.17, 0.1, 2), -0.04, 0.6) * h
         pad_l, pad_r = np.clip(r.normal(0.22, 0.13, 2), -0.02, 0.9) * h
-        aspect = float(np.exp(r.normal(0, 0.13)))
+        wild = 1.0
+        if general:  # scene text: looser, more tilted and foreshortened crops than a plate's
+            wild = 1 + 2.5 * r.random() * (r.random() < 0.6)
+            pad_t, pad_b = np.clip(r.normal(0.12 + 0.1 * wild, 0.12, 2), -0.05, 0.9) * h
+            pad_l, pad_r = np.clip(r.normal(0.15 + 0.1 * wild, 0.2, 2), -0.05, 1.2) * h
+        aspect = float(np.exp(r.normal(0, 0.25 if general else 0.13)))
         cap_px = self.height / (h + pad_t + pad_b)
         w = int(np.ceil(((right - left) * aspect + pad_l + pad_r) * cap_px))
         if w < 8 or right <= left:
@@ -129,7 +134,7 @@ class Lines(IterableDataset):
         flip = self.flips and not split and r.random() < 0.015 and sum(c not in "HINOSXZ0689.-|:/ oxszl1%=+" for c in text) >= 3
         return {"w": w, "chars": chars, "cells": cell_face * len(self.alphabet) + chars, "starts": starts, "jitter": jitter, "cap": cap_px, "aspect": aspect,
                 "x0": pad_l * cap_px - left * aspect * cap_px, "y0": (top + pad_t) * cap_px, "technique": technique, "general": general, "flip": flip,
-                "pitch": f.info[face].get("pitch", 0.0), "stroke": f.info[face]["kind"] in ("skeleton", "hershey"), "h": h, "left": left, "length": right - left, "split": starts[split] - 0.1 if split and technique >= STAMPED else -9.0}
+                "pitch": f.info[face].get("pitch", 0.0), "stroke": f.info[face]["kind"] in ("skeleton", "hershey"), "h": h, "left": left, "length": right - left, "wild": wild, "split": starts[split] - 0.1 if split and technique >= STAMPED else -9.0}
 
     def batch(self, width, lines):
         b, n = len(lines), max(len(x["chars"]) for x in lines)
@@ -144,7 +149,7 @@ class Lines(IterableDataset):
             target.append(np.zeros(0, np.int64) if x["flip"] else x["chars"] + 1)
         return {"width": width, "w": col("w"), "cells": cells, "starts": starts, "jitter": jitter, "cap": col("cap"), "aspect": col("aspect"), "x0": col("x0"), "y0": col("y0"),
                 "technique": col("technique", np.int64), "general": col("general"), "flip": col("flip"), "pitch": col("pitch"), "stroke": col("stroke"), "h": col("h"), "left": col("left"),
-                "length": col("length"), "split": col("split"),
+                "length": col("length"), "split": col("split"), "wild": col("wild"),
                 "n": np.array([len(x["chars"]) for x in lines], np.int64), "target": np.concatenate(target), "target_n": np.array([len(t) for t in target], np.int64)}
 
 

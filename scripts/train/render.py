@@ -112,13 +112,13 @@ class Renderer:
         px, py = px * (1 - turned) + (c("w") - px) * turned, py * (1 - turned) + (h - py) * turned
         like, mid = px, (px - c("w") / 2)
         slope = torch.randn(b, 1, 1, device=self.device) * 0.022 * (0.4 + severity)
-        slope = slope.clamp(-0.09, 0.09) * (h * 2.5 / c("w")).clamp(max=1)
-        bow = torch.randn(b, 1, 1, device=self.device) * 0.05 * h * chance(like, 0.4)
-        zoom = torch.randn(b, 1, 1, device=self.device) * 0.10 * chance(like, 0.6)
+        slope = (slope * c("wild").square()).clamp(-0.2, 0.2) * (h * 2.5 / c("w")).clamp(max=1)
+        bow = torch.randn(b, 1, 1, device=self.device) * 0.05 * h * chance(like, 0.4) * c("wild")
+        zoom = torch.randn(b, 1, 1, device=self.device) * 0.10 * chance(like, 0.6) * c("wild")
         rel = mid / c("w")
         dy = py - c("y0") - slope * mid - bow * (4 * rel * rel - 0.33)
         cap = c("cap") * (1 + zoom * rel).clamp(0.6, 1.4)
-        shear = torch.randn(b, 1, 1, device=self.device) * 0.08
+        shear = torch.randn(b, 1, 1, device=self.device) * 0.08 * c("wild")
         squeeze = (zoom * 0.5 + torch.randn(b, 1, 1, device=self.device) * 0.04 * chance(like, 0.4)).clamp(-0.15, 0.15)
         wave = noise(b, h, w, self.device, (16, 24)) * 0.02 * c("cap") * chance(like, 0.3)
         v = -(dy + wave) / cap

@@ -112,7 +112,8 @@ def main():
     p.add_argument("--seconds", type=float, default=560)
     p.add_argument("--plan", type=float, default=1100)
     p.add_argument("--rate", type=float)
-    p.add_argument("--hold", type=float, default=2.0, help="weight of staying near the published model")
+    p.add_argument("--hold", type=float, default=1.0, help="weight of staying near the published model")
+    p.add_argument("--general-weight", type=float, default=1.0, help="weight of the labels of general text")
     p.add_argument("--general", type=float, default=0.45, help="share of general text")
     p.add_argument("--workers", type=int, default=8)
     p.add_argument("--pixels", type=int, default=98304)
@@ -161,14 +162,14 @@ def main():
         else:
             weight = torch.ones_like(each)
         if model.teacher is not None:
-            weight = weight * (1 - 0.7 * batch["general"].to(device))
+            weight = weight * (1 + (a.general_weight - 1) * batch["general"].to(device))
         loss = (each * weight).mean()
         running[0] += each.detach().mean()
-        if model.teacher is not None:  # answer as the published model does: on general text always, on plates where it is right
+        if model.teacher is not None:  # answer as the published model does where it is right
             with torch.no_grad():
                 before = model.log_probs(model.teacher, x)
                 general = batch["general"].to(device)
-                hold = (general + (1 - general) * 0.3 * (ctc(before, batch, device) < 0.15)) * (1 - batch["flip"].to(device))
+                hold = (general + (1 - general) * 0.3) * (ctc(before, batch, device) < 0.2) * (1 - batch["flip"].to(device))
             apart = (before.exp() * (before - log_probs)).sum(-1).sum(0) / batch["n"].to(device)
             kept = (apart * hold).mean()
             loss = loss + a.hold * kept
