@@ -180,7 +180,9 @@ fn fraction(field: Field, rest: &str, mixed: &Regex) -> Option<(f64, usize)> {
     let (top, bottom): (u32, u32) = (m[2].parse().ok()?, m[3].parse().ok()?);
     let end = m.get(0)?.end();
     let decimal_follows = rest[end..].starts_with('.');
-    let proper = 0 < top && top < bottom && DENOMINATORS.contains(&bottom) && !decimal_follows;
+    // Nobody rates a motor 1 hp and 47 hp: one part of anything is a fraction.
+    let usual = top == 1 || DENOMINATORS.contains(&bottom);
+    let proper = 0 < top && top < bottom && usual && !decimal_follows;
     proper.then_some((whole + f64::from(top) / f64::from(bottom), end))
 }
 
@@ -321,6 +323,7 @@ mod tests {
             Case(Hp, "7½", n(7.5)),
             Case(Hp, ".75", n(0.75)),
             Case(Hp, "1/2, 1/3, 1/4", list(&[0.5, 1.0 / 3.0, 0.25])),
+            Case(Hp, "1/47", n(1.0 / 47.0)),
             Case(Hp, "10/5", list(&[10.0, 5.0])),
             Case(Hp, "3/.75", list(&[3.0, 0.75])),
             Case(Rpm, "1,725", n(1725.0)),

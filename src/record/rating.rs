@@ -48,7 +48,66 @@ pub struct Pairing {
 ///
 /// Volts pair with amps one to one (`208-230/460` with `13.6-12.8/6.4`) or group by group (`208-230/460`
 /// with `6.4/3.2`); several powers, speeds or frequencies at one voltage pair with as many amps.
+///
+/// A table with one row a rating is printed with blanks between the rows (`230/400 460` V, `50 60` Hz): then
+/// each row is paired by itself.
 pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
+    let Some(count) = table_rows(&printed) else {
+        return pair_row(printed);
+    };
+    let rows = (0..count).map(|row| {
+        pair_row(|field| {
+            let cells = printed(field)?;
+            let cell = cells.split_whitespace().nth(row);
+            cell.filter(|_| rows_of(field, cells) == count)
+                .or(Some(cells))
+        })
+    });
+    let rows: Vec<Pairing> = rows.collect();
+    Pairing {
+        doubt: rows.iter().find_map(|r| r.doubt.clone()),
+        points: rows.into_iter().flat_map(|r| r.points).collect(),
+    }
+}
+
+/// How many blank-separated cells with numbers `printed` has; 1 when it is not made of such.
+fn rows_of(field: Field, printed: &str) -> usize {
+    let mut cells = printed.split_whitespace();
+    let numeric = |cell: &str| !notation::groups(field, cell).0.is_empty();
+    match cells.clone().count() {
+        count if count > 1 && cells.all(numeric) => count,
+        _ => 1,
+    }
+}
+
+/// The number of rows when volts and at least one other figure are printed row by row, and every figure has
+/// that many rows or one for all.
+fn table_rows<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Option<usize> {
+    let fields = [Field::Amps, Field::Hertz, Field::Hp, Field::Kw, Field::Rpm];
+    let count = |field| printed(field).map(|p| rows_of(field, p));
+    let rows = count(Field::Volts).filter(|&rows| rows > 1)?;
+    let others: Vec<usize> = fields.into_iter().filter_map(count).collect();
+    let fits = others.iter().all(|&n| n == 1 || n == rows) && others.contains(&rows);
+    fits.then_some(rows)
+}
+
+/// For each voltage the index of its supply: groups as printed, except that neighbours such as `208/230` are
+/// one range, whatever stands between them.
+fn supplies(volts: &[f64], group_of: &[usize]) -> Vec<usize> {
+    const ONE_RANGE: f64 = 1.2;
+    let mut supply = 0;
+    let mut index = vec![0; volts.len()];
+    for i in 1..volts.len() {
+        let ratio = volts[i] / volts[i - 1];
+        let apart = ratio > ONE_RANGE || ratio < 1.0 / ONE_RANGE;
+        supply += usize::from(group_of[i] != group_of[i - 1] && apart);
+        index[i] = supply;
+    }
+    index
+}
+
+/// Pairs what stands in one row.
+fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     let groups =
         |field| printed(field).map_or_else(Groups::default, |p| notation::groups(field, p));
     let flat = |field| groups(field).flat();
@@ -91,8 +150,9 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     let mut doubt = uneven.then(|| "the powers, speeds and frequencies do not pair up".to_owned());
     let mut points = Vec::new();
     if variants == 1 {
-        let group_of = volts.group_indices();
-        let by_group = amps.0.len() == volts.0.len() && amps.0.iter().all(|g| g.len() == 1);
+        let group_of = supplies(&volt_list, &volts.group_indices());
+        let count = group_of.last().map_or(0, |last| last + 1);
+        let by_group = amps.0.len() == count && amps.0.iter().all(|g| g.len() == 1);
         let one_to_one = amp_list.len() == volt_list.len();
         for (i, &v) in volt_list.iter().enumerate() {
             let a = if one_to_one {
@@ -195,6 +255,20 @@ mod tests {
     }
 
     #[test]
+    fn a_range_printed_with_a_slash_shares_its_current_too() {
+        let p = pairing(&[(Field::Volts, "208/230"), (Field::Amps, "2.8")]);
+        assert_eq!(
+            volts_and_amps(&p),
+            [(Some(208.0), Some(2.8)), (Some(230.0), Some(2.8))]
+        );
+        assert_eq!(p.doubt, None);
+        let p = pairing(&[(Field::Volts, "208/230/460"), (Field::Amps, "6.4/3.2")]);
+        assert_eq!(p.points[1].amps, Some(Amps(6.4)));
+        assert_eq!(p.points[2].amps, Some(Amps(3.2)));
+        assert_eq!(p.doubt, None);
+    }
+
+    #[test]
     fn several_powers_at_one_voltage() {
         let p = pairing(&[
             (Field::Volts, "115"),
@@ -206,6 +280,45 @@ mod tests {
         assert_eq!(p.points[2].amps, Some(Amps(3.9)));
         assert_eq!(p.points[2].volts, Some(Volts(115.0)));
         assert_eq!(p.doubt, None);
+    }
+
+    #[test]
+    fn a_table_pairs_row_by_row() {
+        let p = pairing(&[
+            (Field::Volts, "230/400 460"),
+            (Field::Amps, "8.0/4.6 4.6"),
+            (Field::Hertz, "50 60"),
+            (Field::Kw, "2.2 2.53"),
+            (Field::Rpm, "1445 1745"),
+            (Field::Phase, "3"),
+        ]);
+        assert_eq!(p.doubt, None);
+        assert_eq!(
+            volts_and_amps(&p),
+            [
+                (Some(230.0), Some(8.0)),
+                (Some(400.0), Some(4.6)),
+                (Some(460.0), Some(4.6))
+            ]
+        );
+        let last = &p.points[2];
+        assert_eq!(
+            (last.hertz, last.kw, last.rpm, last.phase),
+            (
+                Some(Hertz(60.0)),
+                Some(Kilowatts(2.53)),
+                Some(Rpm(1745.0)),
+                Some(3)
+            )
+        );
+        // A blank inside a value is no row.
+        let p = pairing(&[
+            (Field::Volts, "230 V"),
+            (Field::Hp, "1 1/2"),
+            (Field::Amps, "6.0"),
+        ]);
+        assert_eq!(p.points.len(), 1);
+        assert_eq!(p.points[0].hp, Some(Horsepower(1.5)));
     }
 
     #[test]

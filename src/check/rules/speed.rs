@@ -100,7 +100,7 @@ fn speed_slip(motor: &Motor) -> Option<Finding> {
                 format!("{rpm} is the synchronous speed itself ({poles} poles at {hertz})"),
             );
         }
-        let fan = motor.marks.run_capacitor && motor.marks.air_over;
+        let fan = motor.marks.run_capacitor && !motor.looks_general_purpose();
         if fan && slip < 0.035 {
             return Finding::new(
                 0.15,

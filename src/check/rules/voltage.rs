@@ -21,7 +21,7 @@ pub(super) const RULES: &[Rule] = &[
         name: "voltage-steps",
         source: SERIES_SOURCE,
         needs: &[Field::Volts],
-        uses: &[],
+        uses: &[Field::Hertz],
         chance: 0.6,
         judge: voltage_steps,
     },
@@ -81,7 +81,8 @@ fn voltage_series(motor: &Motor) -> Option<Finding> {
 
 fn voltage_steps(motor: &Motor) -> Option<Finding> {
     let mut volts = motor.numbers(Field::Volts).to_vec();
-    if volts.len() < 2 {
+    if volts.len() < 2 || motor.numbers(Field::Hertz).len() > 1 {
+        // One voltage has no step; with two frequencies each has voltages of its own.
         return None;
     }
     volts.sort_by(f64::total_cmp);
