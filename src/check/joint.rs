@@ -1,10 +1,12 @@
 //! The joint choice: how likely every candidate is once all fields of the plate are looked at together.
 //!
 //! A way to read the plate weighs as much as its candidates are likely to be printed there, times the factor
-//! of every rule. What none of a field's candidates covers is one more case, "something else", that every
-//! rule meets with the factor of a random misreading. The marginal of a candidate is the share of all ways
-//! that hold it: Bayes' rule with the rules as the prior.
+//! of every rule. What none of a field's candidates covers is one more case, "something else": the rules meet
+//! it with the mean of their factors over the values that differ from the reading by one character. So a
+//! reading gains from a rule's consent only as much as a misreading would have been noticed. The marginal of
+//! a candidate is the share of all ways that hold it: Bayes' rule with the rules as the prior.
 
+use super::misreading;
 use super::motor::{Marks, Motor, Slot};
 use super::rule::Rule;
 use super::rules;
@@ -20,6 +22,9 @@ const LEAST: f64 = 1e-4;
 const BEAM: usize = 1500;
 /// A partial way this much lighter than the best is dropped: it cannot change a marginal that matters.
 const DROP: f64 = 1e-8;
+
+/// However much a rule knows, this share of misreadings passes it.
+const LEAST_UNNOTICED: f64 = 0.02;
 
 /// The marginals of one field.
 #[derive(Debug, Clone, PartialEq)]
@@ -107,12 +112,48 @@ impl<'a> Component<'a> {
             Some((*rule, at.iter().copied().max()?, at))
         });
         let rules = rules.collect();
-        Component {
+        let mut component = Component {
             marks,
             fields,
             options,
             rules,
+        };
+        let unnoticed: Vec<f64> = (0..component.fields.len())
+            .map(|at| component.unnoticed(at))
+            .collect();
+        for (option, unnoticed) in component.options.iter_mut().zip(unnoticed) {
+            option.1 *= unnoticed;
         }
+        component
+    }
+
+    /// How plausible something else in the place of a field is, on average, beside the first candidates of
+    /// the other fields: the share of misreadings that the rules would not notice.
+    fn unnoticed(&self, at: usize) -> f64 {
+        let field = self.fields[at];
+        let first = self.motor(&vec![0; self.fields.len()]);
+        let Some(read) = first.candidate(field).filter(|_| self.options[at].1 > 0.0) else {
+            return 1.0;
+        };
+        let binding: Vec<&Rule> = self
+            .rules
+            .iter()
+            .filter(|r| r.2.contains(&at))
+            .map(|r| r.0)
+            .collect();
+        if binding.is_empty() {
+            return 1.0;
+        }
+        let others = misreading::candidates(field, read);
+        if others.is_empty() {
+            // No other value has a meaning here: what is left is hardly another reading.
+            return LEAST_UNNOTICED;
+        }
+        let plausible = |other: &Candidate| -> f64 {
+            let motor = first.with(field, Slot::Read(other));
+            binding.iter().map(|rule| rule.factor(&motor)).product()
+        };
+        (others.iter().map(plausible).sum::<f64>() / others.len() as f64).max(LEAST_UNNOTICED)
     }
 
     fn motor(&self, picks: &[u8]) -> Motor<'a> {

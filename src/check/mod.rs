@@ -6,6 +6,7 @@
 mod calibration;
 mod class;
 mod joint;
+mod misreading;
 mod motor;
 mod questions;
 mod rule;
@@ -303,12 +304,12 @@ fn pair_up<'a>(
         message: doubt.to_owned(),
         source: "common practice: as many amps as volts, powers or speeds".to_owned(),
     });
-    if let Some(amps) = fields
-        .get_mut(&Field::Amps)
-        .filter(|r| r.state == State::Clear)
-    {
-        amps.state = State::Doubtful;
-        amps.reasons.push(doubt.to_owned());
+    // The voltages have a series of their own to be known by; a figure too few or too many is elsewhere.
+    for field in rows.into_iter().filter(|f| *f != Field::Volts) {
+        if let Some(reading) = fields.get_mut(&field).filter(|r| r.state == State::Clear) {
+            reading.state = State::Doubtful;
+            reading.reasons.push(doubt.to_owned());
+        }
     }
     questions::Pairing {
         doubt,

@@ -7,7 +7,7 @@ use crate::record::Field;
 pub(super) const DOUBT: f64 = 0.2;
 
 /// From this factor up a rule is content.
-pub(super) const CONTENT: f64 = 0.75;
+pub(super) const CONTENT: f64 = 0.3;
 
 /// One plausibility rule. It looks at one way to read the plate and says how plausible that is.
 pub(super) struct Rule {
@@ -19,9 +19,6 @@ pub(super) struct Rule {
     pub needs: &'static [Field],
     /// Fields that it looks at where the plate shows them.
     pub uses: &'static [Field],
-    /// The factor to expect when one of its fields was misread at random: how little it would notice.
-    /// The lower, the more its consent says.
-    pub chance: f64,
     /// The rule itself; `None` when it has nothing to say about this motor.
     pub judge: fn(&Motor) -> Option<Finding>,
 }
@@ -68,19 +65,13 @@ impl Rule {
             .then(|| (self.judge)(motor))?
     }
 
-    /// The factor by which it weighs `motor`; 1 when it has nothing to say.
+    /// The factor by which it weighs `motor`; 1 when it has nothing to say, and when it would look at
+    /// something that none of the candidates covers.
     pub fn factor(&self, motor: &Motor) -> f64 {
-        if self
-            .needs
-            .iter()
-            .any(|&f| matches!(motor.slot(f), Slot::Absent))
-        {
+        if self.fields().any(|f| matches!(motor.slot(f), Slot::Other)) {
             return 1.0;
         }
-        if self.fields().any(|f| matches!(motor.slot(f), Slot::Other)) {
-            return self.chance;
-        }
-        (self.judge)(motor).map_or(1.0, |finding| finding.factor)
+        self.find(motor).map_or(1.0, |finding| finding.factor)
     }
 }
 

@@ -3,10 +3,10 @@
 //! A value is suspected when one misread character in it, or a decimal point lost or gained, would settle
 //! every rule that binds it. When no value can be mended like that, all of them are suspected.
 
+use super::misreading;
 use super::motor::{Motor, Slot};
 use super::rule::{CONTENT, Rule};
-use crate::plate::Candidate;
-use crate::record::{Field, notation};
+use crate::record::Field;
 
 /// A value that may be wrong.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,7 +74,7 @@ fn suspects(motor: &Motor, rule: &Rule, rules: &[&Rule]) -> Vec<Suspect> {
         let decimal_point = decimal_point(motor, field, rules);
         let printed = motor.printed(field).unwrap_or_default();
         if decimal_point.is_some()
-            || one_character_changes(printed)
+            || misreading::one_character(printed)
                 .iter()
                 .any(|e| settles(motor, field, e, rules))
         {
@@ -106,27 +106,18 @@ fn decimal_point(motor: &Motor, field: Field, rules: &[&Rule]) -> Option<String>
     {
         return None;
     }
-    decimal_point_changes(printed)
+    misreading::decimal_point(printed)
         .into_iter()
         .find(|e| settles(motor, field, e, rules))
 }
 
 /// Whether every rule that binds `field` is content with `printed` in its place.
 fn settles(motor: &Motor, field: Field, printed: &str, rules: &[&Rule]) -> bool {
-    let Some(original) = motor.candidate(field) else {
+    let Some(read) = motor.candidate(field) else {
         return false;
     };
-    let Some(value) = notation::parse(field, printed) else {
+    let Some(candidate) = misreading::changed(field, read, printed) else {
         return false;
-    };
-    let count = original.value.numbers().len();
-    if value == original.value || value.numbers().len() != count {
-        return false;
-    }
-    let candidate = Candidate {
-        printed: printed.to_owned(),
-        value: scaled_like(field, original, value),
-        probability: 0.0,
     };
     let changed = motor.with(field, Slot::Read(&candidate));
     let binds = |rule: &&&Rule| rule.fields().any(|f| f == field);
@@ -134,98 +125,6 @@ fn settles(motor: &Motor, field: Field, printed: &str, rules: &[&Rule]) -> bool 
         .iter()
         .filter(binds)
         .all(|rule| rule.find(&changed).is_none_or(|f| f.factor >= CONTENT))
-}
-
-/// A value in the unit that `original` was printed in: watts stay watts.
-fn scaled_like(
-    field: Field,
-    original: &Candidate,
-    value: crate::record::Value,
-) -> crate::record::Value {
-    use crate::record::Value::Number;
-    match (
-        notation::parse(field, &original.printed),
-        &original.value,
-        &value,
-    ) {
-        (Some(Number(shown)), Number(meant), Number(new)) if shown > 0.0 && shown != *meant => {
-            Number(new * meant / shown)
-        }
-        _ => value,
-    }
-}
-
-/// Every way to change one character: a digit to another, a digit or point too much or too few.
-fn one_character_changes(printed: &str) -> Vec<String> {
-    let chars: Vec<char> = printed.chars().collect();
-    let mut changes = Vec::new();
-    let build = |parts: [&[char]; 3]| parts.concat().into_iter().collect::<String>();
-    for at in 0..=chars.len() {
-        for digit in '0'..='9' {
-            changes.push(build([&chars[..at], &[digit], &chars[at..]]));
-            if chars.get(at).is_some_and(char::is_ascii_digit) {
-                changes.push(build([&chars[..at], &[digit], &chars[at + 1..]]));
-            }
-        }
-        if chars
-            .get(at)
-            .is_some_and(|c| c.is_ascii_digit() || *c == '.')
-        {
-            changes.push(build([&chars[..at], &[], &chars[at + 1..]]));
-        }
-    }
-    changes
-}
-
-/// Every way to lose or gain a decimal point, in one number or in all of a list.
-fn decimal_point_changes(printed: &str) -> Vec<String> {
-    let chars: Vec<char> = printed.chars().collect();
-    let mut changes = Vec::new();
-    for at in 0..chars.len() {
-        if chars[at] == '.' {
-            changes.push(
-                chars
-                    .iter()
-                    .enumerate()
-                    .filter(|(i, _)| *i != at)
-                    .map(|(_, c)| *c)
-                    .collect(),
-            );
-        } else if chars[at].is_ascii_digit() {
-            let (before, after) = chars.split_at(at);
-            changes.push(before.iter().chain(['.'].iter()).chain(after).collect());
-        }
-    }
-    // All numbers of a list at once: 136-128/64 for 13.6-12.8/6.4, or 0.52-0.48 for 5.2-4.8.
-    changes.push(printed.replace('.', ""));
-    changes.push(moved_points(printed));
-    for from_the_end in 1..=2 {
-        let mut shifted = String::new();
-        for part in printed.split_inclusive(|c: char| !(c.is_ascii_digit() || c == '.')) {
-            let digits = part.chars().take_while(char::is_ascii_digit).count();
-            match digits.checked_sub(from_the_end) {
-                Some(at) if !part[digits..].starts_with('.') => {
-                    shifted.push_str(&part[..at]);
-                    shifted.push('.');
-                    shifted.push_str(&part[at..]);
-                }
-                _ => shifted.push_str(part),
-            }
-        }
-        changes.push(shifted);
-    }
-    changes
-}
-
-/// Every decimal point one digit further to the right.
-fn moved_points(printed: &str) -> String {
-    let mut chars: Vec<char> = printed.chars().collect();
-    for at in (0..chars.len().saturating_sub(1)).rev() {
-        if chars[at] == '.' && chars[at + 1].is_ascii_digit() {
-            chars.swap(at, at + 1);
-        }
-    }
-    chars.into_iter().collect()
 }
 
 #[cfg(test)]
@@ -299,15 +198,5 @@ mod tests {
         assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Amps]);
         let found = suspected("phase=3 hertz=60 volts=230/460 hp=5 amps=12.8/6.4 rpm=1275");
         assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Rpm]);
-    }
-
-    #[test]
-    fn changes_of_one_character() {
-        let changes = one_character_changes("1.2");
-        for expected in ["1.3", "12", "11.2", "1.29", "1."] {
-            assert!(changes.iter().any(|c| c == expected), "{expected}");
-        }
-        assert!(decimal_point_changes("136-128/64").contains(&"13.6-12.8/6.4".to_owned()));
-        assert!(decimal_point_changes("6.8").contains(&"68".to_owned()));
     }
 }

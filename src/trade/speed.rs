@@ -13,6 +13,7 @@ struct Row {
     rpm: Option<f64>,
     #[serde(rename = "use_or_note")]
     note: String,
+    confidence: String,
 }
 
 /// A speed as plates print it.
@@ -26,6 +27,8 @@ pub struct PlateSpeed {
     pub rpm: Rpm,
     /// Where it is usual, such as `PSC condenser fan`; may be empty.
     pub usual_for: String,
+    /// Whether the row was read on a public page; otherwise trade memory.
+    pub read: bool,
 }
 
 static ROWS: LazyLock<Vec<Row>> =
@@ -40,6 +43,7 @@ static PLATE_SPEEDS: LazyLock<Vec<PlateSpeed>> = LazyLock::new(|| {
                 poles: r.poles.parse().ok()?,
                 rpm: Rpm(r.rpm?),
                 usual_for: r.note.clone(),
+                read: r.confidence == "read",
             })
         })
         .collect()

@@ -12,7 +12,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "steps of run capacitors and ranges of start capacitors (EIA-456; trade pages and common practice)",
         needs: &[Field::CapacitorUf],
         uses: &[],
-        chance: 0.3,
         judge: step,
     },
     Rule {
@@ -20,7 +19,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "voltages of run and start capacitors (trade pages and common practice)",
         needs: &[Field::CapacitorVolts],
         uses: &[],
-        chance: 0.05,
         judge: volts,
     },
     Rule {
@@ -28,7 +26,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "common practice: about 5 to 30 microfarads per horsepower for a run capacitor",
         needs: &[Field::CapacitorUf],
         uses: &[Field::Hp, Field::Kw],
-        chance: 0.6,
         judge: power,
     },
 ];

@@ -14,7 +14,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "input and output of a motor: efficiency x power factor = 746 hp / (V I), with sqrt(3) for three phases; usual values from NEC Tables 430.248 and 430.250 and common practice",
         needs: &[Field::Amps, Field::Volts],
         uses: POWER_FIELDS,
-        chance: 0.55,
         judge: amps_power,
     },
     Rule {
@@ -22,7 +21,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEC Tables 430.248 (single phase) and 430.250 (three phase), scaled to the voltage",
         needs: &[Field::Amps, Field::Volts],
         uses: POWER_FIELDS,
-        chance: 0.9,
         judge: amps_code_table,
     },
     Rule {
@@ -30,7 +28,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "amps of one winding go in inverse proportion to its voltages (motor equations); common practice for 208-230 V",
         needs: &[Field::Amps, Field::Volts],
         uses: &[Field::Hp, Field::Kw, Field::Hertz, Field::Rpm],
-        chance: 0.12,
         judge: amps_voltages,
     },
 ];

@@ -12,7 +12,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 Table 12-10 (nominal efficiencies)",
         needs: &[Field::NominalEfficiency],
         uses: &[Field::Kw, Field::Hertz, Field::Hp],
-        chance: 0.25,
         judge: series,
     },
     Rule {
@@ -20,7 +19,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 Tables 12-11 and 12-12, 10 CFR 431.446 (small motors); lower bounds common practice",
         needs: &[Field::NominalEfficiency],
         uses: &[Field::Hp, Field::Kw, Field::Phase],
-        chance: 0.5,
         judge: against_power,
     },
     Rule {
@@ -28,7 +26,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "common practice: 0.4 to 0.96 at full load, up to 1 with a run capacitor",
         needs: &[Field::PowerFactor],
         uses: &[],
-        chance: 0.5,
         judge: power_factor_range,
     },
     Rule {
@@ -41,7 +38,6 @@ pub(super) const RULES: &[Rule] = &[
             Field::Hp,
             Field::Kw,
         ],
-        chance: 0.2,
         judge: against_amps,
     },
 ];

@@ -11,7 +11,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 4.4.1 and IEC 60072-1 frames; suffix letters NEMA MG 1 4.2.2",
         needs: &[Field::Frame],
         uses: &[],
-        chance: 0.08,
         judge: known,
     },
     Rule {
@@ -19,7 +18,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 Part 13 frame assignments and IEC outputs, widened; a hint only",
         needs: &[Field::Frame],
         uses: &[Field::Hp, Field::Kw],
-        chance: 0.7,
         judge: power,
     },
 ];

@@ -12,8 +12,7 @@ pub(super) const RULES: &[Rule] = &[
         name: "insulation-class",
         source: "NEMA MG 1 and IEC 60085 thermal classes",
         needs: &[Field::InsulationClass],
-        uses: &[],
-        chance: 0.3,
+        uses: &[Field::Hertz, Field::Kw, Field::Volts],
         judge: insulation,
     },
     Rule {
@@ -21,7 +20,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEC Table 430.7(B) and NEMA MG 1 10.37.2",
         needs: &[Field::KvaCode],
         uses: &[],
-        chance: 0.7,
         judge: kva_code,
     },
     Rule {
@@ -29,7 +27,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEC Table 430.7(B): locked-rotor kVA per horsepower",
         needs: &[Field::KvaCode, Field::Volts, Field::Phase],
         uses: &[Field::Hp, Field::Kw],
-        chance: 0.2,
         judge: kva_code_locked_rotor,
     },
     Rule {
@@ -37,7 +34,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 1.19 and 12.35: A to D for three phases, L to O for one",
         needs: &[Field::Design],
         uses: &[],
-        chance: 0.4,
         judge: design,
     },
     Rule {
@@ -45,7 +41,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 1.25 to 1.27, IEC 60034-5 (IP code)",
         needs: &[Field::Enclosure],
         uses: &[],
-        chance: 0.05,
         judge: enclosure,
     },
     Rule {
@@ -53,7 +48,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEC 430.7(A)(6), IEC 60034-1 duty types",
         needs: &[Field::Duty],
         uses: &[],
-        chance: 0.05,
         judge: duty,
     },
     Rule {
@@ -61,7 +55,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "common practice: clockwise, counter-clockwise, reversible",
         needs: &[Field::Rotation],
         uses: &[],
-        chance: 0.1,
         judge: |motor| {
             Some(Finding::new(
                 1.0,
@@ -74,7 +67,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 and IEC 60034-1: 40 degrees C unless marked otherwise; steps of 5 common practice",
         needs: &[Field::AmbientC],
         uses: &[],
-        chance: 0.12,
         judge: ambient,
     },
 ];
@@ -83,7 +75,13 @@ fn insulation(motor: &Motor) -> Option<Finding> {
     let letter = motor.text(Field::InsulationClass)?;
     Some(match letter {
         "A" | "B" | "F" | "H" => Finding::new(1.0, format!("insulation class {letter} is usual")),
-        "E" => Finding::new(0.8, "insulation class E is usual on IEC motors"),
+        "E" if motor.hertz().iter().any(|h| h.0 == 50.0) => {
+            Finding::new(0.8, "insulation class E is met on 50 Hz motors")
+        }
+        "E" => Finding::new(
+            0.1,
+            "insulation class E is rare on 60 Hz motors; A, B, F and H are usual",
+        ),
         other if trade::insulation_class(other).is_some() => Finding::new(
             0.1,
             format!("insulation class {other} is rare; A, B, F and H are usual"),
@@ -174,11 +172,14 @@ fn is_ip_code(text: &str) -> bool {
 
 fn enclosure(motor: &Motor) -> Option<Finding> {
     let text = motor.text(Field::Enclosure)?;
-    let known = text
-        .split([' ', '/', ','])
-        .any(|part| trade::enclosure(part).is_some() || is_ip_code(part));
+    let known = |part: &str| trade::enclosure(part).is_some() || is_ip_code(part);
+    let all_known =
+        |separators: &[char]| text.split(separators).filter(|p| !p.is_empty()).all(known);
+    let compact: String = text.chars().filter(|c| c.is_ascii_alphanumeric()).collect();
     Some(
-        if known || trade::enclosure(text).is_some() || is_ip_code(text) {
+        if is_ip_code(text) && !["IP44", "IP54", "IP55"].contains(&compact.as_str()) {
+            Finding::new(0.4, format!("enclosure {text} is possible"))
+        } else if known(text) || all_known(&[' ', '/', ',']) || all_known(&['/', ',']) {
             Finding::new(1.0, format!("enclosure {text} is known"))
         } else {
             Finding::new(
@@ -193,13 +194,20 @@ fn enclosure(motor: &Motor) -> Option<Finding> {
 
 fn duty(motor: &Motor) -> Option<Finding> {
     let text = motor.text(Field::Duty)?;
-    Some(if trade::duty(text).is_some() {
-        Finding::new(1.0, format!("duty {text} is known"))
-    } else {
-        Finding::new(
+    Some(match trade::duty(text) {
+        Some(duty) if duty.is_continuous() || duty.code == "AIR OVER" => {
+            Finding::new(1.0, format!("duty {text} is usual"))
+        }
+        Some(duty)
+            if duty.code.starts_with('S') && !["S2", "S3", "S6"].contains(&duty.code.as_str()) =>
+        {
+            Finding::new(0.25, format!("duty {text} is rare"))
+        }
+        Some(_) => Finding::new(0.6, format!("duty {text} is known")),
+        None => Finding::new(
             0.15,
             format!("duty {text} is not known; CONT, S1 and minutes are usual"),
-        )
+        ),
     })
 }
 

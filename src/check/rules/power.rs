@@ -11,7 +11,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 10.32 horsepower ratings and common practice for fan motors",
         needs: &[Field::Hp],
         uses: &[],
-        chance: 0.4,
         judge: horsepower_series,
     },
     Rule {
@@ -19,7 +18,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "IEC 60072-1 preferred outputs, horsepower ratings in kW; common practice for fan motors",
         needs: &[Field::Kw],
         uses: &[],
-        chance: 0.5,
         judge: kilowatt_series,
     },
     Rule {
@@ -27,54 +25,42 @@ pub(super) const RULES: &[Rule] = &[
         source: "1 hp = 745.7 W",
         needs: &[Field::Hp, Field::Kw],
         uses: &[],
-        chance: 0.1,
         judge: horsepower_kilowatts,
     },
 ];
 
-/// Ratings in hp. Thirds and sixths are compared loosely, since plates round them (.33, .17).
+/// Usual ratings in hp.
 const HORSEPOWER: &[f64] = &[
+    1.0 / 125.0,
     0.01,
-    0.0125,
+    1.0 / 83.0,
     1.0 / 70.0,
     1.0 / 60.0,
-    0.02,
-    0.025,
+    1.0 / 50.0,
+    1.0 / 47.0,
+    1.0 / 40.0,
     1.0 / 35.0,
     1.0 / 30.0,
-    0.04,
-    0.05,
+    1.0 / 25.0,
+    1.0 / 20.0,
     1.0 / 15.0,
-    0.075,
     1.0 / 12.0,
     0.1,
-    0.125,
+    1.0 / 8.0,
     1.0 / 7.0,
-    0.15,
     1.0 / 6.0,
     0.2,
     0.25,
-    0.3,
     1.0 / 3.0,
-    0.4,
     0.5,
-    0.6,
     0.75,
-    0.8,
     1.0,
-    1.25,
     1.5,
-    1.75,
     2.0,
-    2.5,
     3.0,
-    4.0,
     5.0,
-    5.5,
-    6.0,
     7.5,
     10.0,
-    12.5,
     15.0,
     20.0,
     25.0,
@@ -95,6 +81,28 @@ const HORSEPOWER: &[f64] = &[
     500.0,
 ];
 
+/// Ratings in hp that are met now and then.
+const RARE_HORSEPOWER: &[f64] = &[
+    1.0 / 100.0,
+    1.0 / 80.0,
+    1.0 / 75.0,
+    0.075,
+    0.15,
+    0.3,
+    0.4,
+    0.6,
+    0.8,
+    0.9,
+    1.25,
+    1.75,
+    2.5,
+    4.0,
+    5.5,
+    6.0,
+    12.5,
+    13.5,
+];
+
 /// Ratings in kW: IEC 60072-1 preferred outputs.
 const KILOWATTS: &[f64] = &[
     0.06, 0.09, 0.12, 0.18, 0.25, 0.37, 0.55, 0.75, 1.1, 1.5, 1.8, 2.2, 3.0, 3.7, 4.0, 5.5, 6.3,
@@ -102,18 +110,44 @@ const KILOWATTS: &[f64] = &[
     63.0, 75.0, 80.0, 90.0, 100.0, 110.0, 132.0, 160.0, 200.0, 250.0, 315.0, 355.0, 375.0,
 ];
 
-/// Whether a value is in the series, within the rounding of a plate.
+/// Whether a value is in the series, exactly or rounded as plates round thirds and eighths (.33, .17, .13).
 fn listed_in(series: &[f64], value: f64) -> bool {
-    series.iter().any(|s| (value / s - 1.0).abs() < 0.035)
+    let rounds_to = |exact: f64| {
+        let units = [100.0, 1000.0, 10_000.0];
+        exact < 1.0
+            && (exact / value - 1.0).abs() < 0.05
+            && units.iter().any(|unit| {
+                ((exact - value) * unit).abs() < 0.5 + 1e-9 && (value * unit).fract().abs() < 1e-9
+            })
+    };
+    series
+        .iter()
+        .any(|exact| (exact - value).abs() < 1e-9 || rounds_to(*exact))
+}
+
+/// Whether a value converted from another unit is in the series.
+fn near(series: &[f64], value: f64) -> bool {
+    series.iter().any(|s| (value / s - 1.0).abs() < 0.012)
 }
 
 fn horsepower_series(motor: &Motor) -> Option<Finding> {
+    let values = motor.numbers(Field::Hp);
+    let table = motor
+        .printed(Field::Hp)?
+        .trim()
+        .contains(char::is_whitespace);
     let mut worst = Finding::new(1.0, "the power is a usual rating");
-    for &hp in motor.numbers(Field::Hp) {
+    if values.windows(2).any(|w| w[0] == w[1]) && !table {
+        worst = Finding::new(0.1, format!("{} hp is printed twice", plain(values[0])));
+    }
+    for &hp in values {
+        let converted = Kilowatts::from(Horsepower(hp)).0;
         worst = worst.worse(if listed_in(HORSEPOWER, hp) {
             Finding::new(1.0, format!("{} hp is a usual rating", plain(hp)))
+        } else if listed_in(RARE_HORSEPOWER, hp) || near(KILOWATTS, converted) {
+            Finding::new(0.3, format!("{} hp is a rare rating", plain(hp)))
         } else if (0.002..=1000.0).contains(&hp) {
-            Finding::new(0.3, format!("{} hp is no usual rating", plain(hp)))
+            Finding::new(0.12, format!("{} hp is no usual rating", plain(hp)))
         } else {
             Finding::new(
                 0.005,
@@ -131,7 +165,7 @@ fn kilowatt_series(motor: &Motor) -> Option<Finding> {
     let mut worst = Finding::new(1.0, "the power is a usual rating");
     for &kw in motor.numbers(Field::Kw) {
         let rating =
-            listed_in(KILOWATTS, kw) || listed_in(HORSEPOWER, Horsepower::from(Kilowatts(kw)).0);
+            listed_in(KILOWATTS, kw) || near(HORSEPOWER, Horsepower::from(Kilowatts(kw)).0);
         worst = worst.worse(if rating {
             Finding::new(1.0, format!("{} kW is a usual rating", plain(kw)))
         } else if (0.001..=750.0).contains(&kw) {
@@ -188,7 +222,13 @@ mod tests {
                 ('+', "hp=1/2,1/3,1/4"),
                 ('+', "hp=500"),
                 ('+', "hp=1/60"),
-                ('+', "hp=2.7"),
+                ('-', "hp=7.6"),
+                ('-', "hp=.28"),
+                ('-', "hp=1/1"),
+                ('-', "hp=1-1/7"),
+                ('+', "hp=.13"),
+                ('+', "hp=5_5"),
+                ('+', "hp=1.47"),
                 ('-', "hp=0"),
                 ('-', "hp=7500"),
             ],

@@ -11,8 +11,7 @@ pub(super) const RULES: &[Rule] = &[
         name: "service-factor-series",
         source: "NEMA MG 1 12.51 and values met on plates (common practice)",
         needs: &[Field::ServiceFactor],
-        uses: &[],
-        chance: 0.12,
+        uses: &[Field::Hp, Field::Kw],
         judge: series,
     },
     Rule {
@@ -20,7 +19,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEMA MG 1 12.51: totally enclosed 1.0 (many print 1.15); common practice for air-over motors",
         needs: &[Field::ServiceFactor, Field::Enclosure],
         uses: &[],
-        chance: 0.8,
         judge: enclosure,
     },
     Rule {
@@ -28,7 +26,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "common practice: never below full-load amps, equal at service factor 1.0",
         needs: &[Field::ServiceFactorAmps, Field::Amps],
         uses: &[Field::ServiceFactor],
-        chance: 0.25,
         judge: amps,
     },
 ];
@@ -38,10 +35,36 @@ fn series(motor: &Motor) -> Option<Finding> {
     for &sf in motor.numbers(Field::ServiceFactor) {
         let usual = trade::service_factors_on_plates();
         let in_steps = ((sf * 20.0).round() - sf * 20.0).abs() < 1e-6;
-        worst = worst.worse(if usual.iter().any(|u| (u - sf).abs() < 1e-6) {
-            Finding::new(1.0, format!("service factor {} is a usual one", plain(sf)))
+        let hp = motor.power().map(|p| p.0);
+        let is = |list: &[f64]| list.iter().any(|u| (u - sf).abs() < 1e-6);
+        worst = worst.worse(if sf > 1.26 && sf <= 2.0 && hp.is_some_and(|hp| hp > 4.0) {
+            Finding::new(
+                0.12,
+                format!(
+                    "service factor {} is unusual from 5 hp up; 1.0 and 1.15 are usual",
+                    plain(sf)
+                ),
+            )
+        } else if is(&[1.0, 1.15, 1.25]) {
+            Finding::new(
+                1.0,
+                format!("service factor {} is the usual one", plain(sf)),
+            )
+        } else if is(&[1.35, 1.4]) && hp.is_none_or(|hp| hp < 0.8) {
+            Finding::new(
+                0.8,
+                format!(
+                    "service factor {} is a usual one of small motors",
+                    plain(sf)
+                ),
+            )
+        } else if is(usual) {
+            Finding::new(
+                0.35,
+                format!("service factor {} is met on plates", plain(sf)),
+            )
         } else if (1.0..=2.0).contains(&sf) && in_steps {
-            Finding::new(0.4, format!("service factor {} is possible", plain(sf)))
+            Finding::new(0.25, format!("service factor {} is possible", plain(sf)))
         } else if (1.0..=2.0).contains(&sf) {
             Finding::new(
                 0.1,
@@ -155,6 +178,8 @@ mod tests {
                 ('+', "service_factor=1.65"),
                 ('+', "service_factor=1.05"),
                 ('+', "service_factor=1"),
+                ('+', "service_factor=1.65 hp=1"),
+                ('-', "service_factor=1.75 hp=25"),
                 ('-', "service_factor=11.5"),
                 ('-', "service_factor=1.51"),
                 ('-', "service_factor=115"),

@@ -1,7 +1,7 @@
 //! Speed: a full-load speed lies a little below a synchronous one.
 
 use super::super::motor::Motor;
-use super::super::rule::{CONTENT, Finding, Rule, falling};
+use super::super::rule::{Finding, Rule, falling};
 use crate::record::Field;
 use crate::trade;
 use crate::units::{Hertz, Rpm, plain};
@@ -20,7 +20,6 @@ pub(super) const RULES: &[Rule] = &[
             Field::KvaCode,
             Field::CapacitorUf,
         ],
-        chance: 0.35,
         judge: speed_slip,
     },
     Rule {
@@ -28,7 +27,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "full-load speeds that plates print (motor speed tables, trade pages); common practice",
         needs: &[Field::Rpm],
         uses: &[Field::Hertz, Field::Hp, Field::Kw],
-        chance: 0.5,
         judge: speed_series,
     },
     Rule {
@@ -36,7 +34,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "common practice",
         needs: &[Field::Rpm],
         uses: &[],
-        chance: 0.9,
         judge: speed_taps,
     },
 ];
@@ -118,11 +115,12 @@ fn speed_series(motor: &Motor) -> Option<Finding> {
     let small = motor.power().is_none_or(|p| p.0 < 0.99);
     let mut worst: Option<Finding> = None;
     for &rpm in motor.numbers(Field::Rpm) {
-        let known = trade::plate_speeds().iter().any(|s| s.rpm.0 == rpm);
-        let finding = if known {
-            Finding::new(1.0, format!("{} rpm is a usual speed", plain(rpm)))
+        let known = trade::plate_speeds().iter().filter(|s| s.rpm.0 == rpm);
+        let finding = if let Some(usual) = known.max_by_key(|s| s.read) {
+            let factor = if usual.read { 1.0 } else { 0.6 };
+            Finding::new(factor, format!("{} rpm is a usual speed", plain(rpm)))
         } else if rpm % 5.0 == 0.0 {
-            Finding::new(CONTENT, format!("{} rpm is a possible speed", plain(rpm)))
+            Finding::new(0.35, format!("{} rpm is a possible speed", plain(rpm)))
         } else if at_60 && small && motor.candidate(Field::Hertz).is_some() {
             Finding::new(
                 0.15,
@@ -132,7 +130,7 @@ fn speed_series(motor: &Motor) -> Option<Finding> {
                 ),
             )
         } else {
-            Finding::new(0.4, format!("{} rpm is a possible speed", plain(rpm)))
+            Finding::new(0.3, format!("{} rpm is a possible speed", plain(rpm)))
         };
         worst = Some(match worst {
             Some(known) => known.worse(finding),

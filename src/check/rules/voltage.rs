@@ -14,7 +14,6 @@ pub(super) const RULES: &[Rule] = &[
         source: SERIES_SOURCE,
         needs: &[Field::Volts],
         uses: &[],
-        chance: 0.06,
         judge: voltage_series,
     },
     Rule {
@@ -22,7 +21,6 @@ pub(super) const RULES: &[Rule] = &[
         source: SERIES_SOURCE,
         needs: &[Field::Volts],
         uses: &[Field::Hertz],
-        chance: 0.6,
         judge: voltage_steps,
     },
     Rule {
@@ -30,7 +28,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "50 and 60 Hz are the frequencies of public supply (IEC 60038)",
         needs: &[Field::Hertz],
         uses: &[],
-        chance: 0.05,
         judge: frequency,
     },
     Rule {
@@ -38,7 +35,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "ANSI C84.1 (60 Hz) and IEC 60038 (50 Hz) voltages; common practice",
         needs: &[Field::Volts, Field::Hertz],
         uses: &[],
-        chance: 0.7,
         judge: voltage_frequency,
     },
     Rule {
@@ -46,7 +42,6 @@ pub(super) const RULES: &[Rule] = &[
         source: "NEC Tables 430.248 and 430.250 (which powers and voltages exist for which phase); common practice",
         needs: &[Field::Phase],
         uses: &[Field::Volts, Field::Hp, Field::Kw, Field::CapacitorUf],
-        chance: 0.4,
         judge: phase_supply,
     },
 ];
