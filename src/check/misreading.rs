@@ -4,7 +4,7 @@ use crate::plate::Candidate;
 use crate::record::{Field, Value, notation};
 
 /// At most so many misreadings stand for all.
-const SAMPLE: usize = 40;
+const SAMPLE: usize = 24;
 
 /// Values that differ from `read` by one character and mean something else for `field`.
 pub(super) fn candidates(field: Field, read: &Candidate) -> Vec<Candidate> {
@@ -40,7 +40,7 @@ fn scaled_like(field: Field, read: &Candidate, value: Value) -> Value {
     }
 }
 
-/// A digit or a letter replaced by another, or any character lost.
+/// A digit or a letter replaced by another, any character lost, or printed twice.
 fn replacements(printed: &str) -> Vec<String> {
     let chars: Vec<char> = printed.chars().collect();
     let mut changes = Vec::new();
@@ -59,6 +59,10 @@ fn replacements(printed: &str) -> Vec<String> {
         let mut lost = chars.clone();
         lost.remove(at);
         changes.push(lost.into_iter().collect());
+        // Of a pair of equal characters one is easily lost: CCW reads as CW.
+        let mut doubled = chars.clone();
+        doubled.insert(at, old);
+        changes.push(doubled.into_iter().collect());
     }
     changes
 }
