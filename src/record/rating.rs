@@ -99,7 +99,7 @@ fn supplies(volts: &[f64], group_of: &[usize]) -> Vec<usize> {
     let mut index = vec![0; volts.len()];
     for i in 1..volts.len() {
         let ratio = volts[i] / volts[i - 1];
-        let apart = ratio > ONE_RANGE || ratio < 1.0 / ONE_RANGE;
+        let apart = !(1.0 / ONE_RANGE..=ONE_RANGE).contains(&ratio);
         supply += usize::from(group_of[i] != group_of[i - 1] && apart);
         index[i] = supply;
     }
