@@ -1,11 +1,11 @@
 //! The chain from a photo to a record: the one place where the stages are put together.
 
 use crate::check::{self, Judgement};
-use crate::photo::{Limits, Photo, PhotoError};
-use crate::plate;
-use crate::record::{Field, NameplateRecord, Reading, TextLine};
-use crate::text::{Page, ReadOptions, Reader, TextError};
-use std::path::Path;
+use crate::photo::{Limits, Photo, PhotoError, Point};
+use crate::plate::{self, Plate};
+use crate::record::{Field, NameplateRecord, Reading, State, TextLine};
+use crate::text::{LookOptions, Page, ReadOptions, Reader, TextError};
+use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 /// What a photo may cost, how it is read, and when a reading counts as clear.
@@ -15,6 +15,8 @@ pub struct Settings {
     pub limits: Limits,
     /// How text is found and read.
     pub text: ReadOptions,
+    /// In which ways a doubtful place is looked at again.
+    pub looks: LookOptions,
     /// When a reading counts as clear.
     pub check: check::Settings,
 }
@@ -61,23 +63,100 @@ pub fn read(
     settings: &Settings,
 ) -> Result<NameplateRecord, ReadError> {
     let started = Instant::now();
+    let seen = see(path, reader, settings)?;
+    let judgement = check::judge(&seen.plate, &settings.check);
+    let mut record = into_record(judgement, &seen.page);
+    record.file = Some(path.display().to_string());
+    record.sha256 = Some(seen.sha256);
+    record.ms = Some(milliseconds(started));
+    Ok(record)
+}
+
+/// Reads several photos of one motor into one record. Its lines and places are those of the first photo;
+/// photos that cannot be read are given back with their reasons, and fail the record only if none is left.
+pub fn read_same_motor(
+    paths: &[PathBuf],
+    reader: &Reader,
+    settings: &Settings,
+) -> (Option<NameplateRecord>, Vec<(PathBuf, ReadError)>) {
+    let started = Instant::now();
+    let mut photos = Vec::new();
+    let mut failures = Vec::new();
+    for path in paths {
+        match see(path, reader, settings) {
+            Ok(seen) => photos.push((path, seen)),
+            Err(error) => failures.push((path.clone(), error)),
+        }
+    }
+    let plates: Vec<Plate> = photos.iter().map(|(_, seen)| seen.plate.clone()).collect();
+    let record = photos.into_iter().next().map(|(path, first)| {
+        let judgement = check::judge(&plate::fuse(&plates), &settings.check);
+        let mut record = into_record(judgement, &first.page);
+        record.file = Some(path.display().to_string());
+        record.sha256 = Some(first.sha256);
+        record.ms = Some(milliseconds(started));
+        record
+    });
+    (record, failures)
+}
+
+fn milliseconds(started: Instant) -> u64 {
+    u64::try_from(started.elapsed().as_millis()).unwrap_or(u64::MAX)
+}
+
+/// What one photo shows, before it is judged.
+struct Seen {
+    sha256: String,
+    page: Page,
+    plate: Plate,
+}
+
+/// Reads the text of a photo and what the plate on it says, with a second look where that is doubtful.
+fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadError> {
     let name = path.display().to_string();
     let photo = Photo::open(path, &settings.limits)?;
-    let page = reader
-        .read(&photo, &settings.text)
-        .map_err(|source| ReadError::Text {
-            name: name.clone(),
-            source,
-        })?;
+    let failed = |source| ReadError::Text {
+        name: name.clone(),
+        source,
+    };
+    let page = reader.read(&photo, &settings.text).map_err(failed)?;
     if !has_text(&page) {
         return Err(ReadError::NoText { name });
     }
-    let judgement = check::judge(&plate::parse(&page), &settings.check);
-    let mut record = into_record(judgement, &page);
-    record.file = Some(name);
-    record.sha256 = Some(photo.sha256);
-    record.ms = Some(u64::try_from(started.elapsed().as_millis()).unwrap_or(u64::MAX));
-    Ok(record)
+    let mut plate = plate::parse(&page);
+    if !settings.text.fast {
+        let doubtful = doubtful_lines(&page, &check::judge(&plate, &settings.check));
+        if !doubtful.is_empty() {
+            let looks = reader
+                .look_again(&photo, &page, &doubtful, &settings.looks)
+                .map_err(failed)?;
+            let mut plates = vec![plate];
+            plates.extend(looks.iter().map(plate::parse));
+            plate = plate::average(&plates);
+        }
+    }
+    Ok(Seen {
+        sha256: photo.sha256,
+        page,
+        plate,
+    })
+}
+
+/// The lines of a page in which doubtful readings stand.
+fn doubtful_lines(page: &Page, judgement: &Judgement) -> Vec<usize> {
+    let doubtful: Vec<Point> = judgement
+        .fields
+        .values()
+        .filter(|reading| reading.state == State::Doubtful)
+        .filter_map(|reading| Some(reading.quad?.center()))
+        .collect();
+    (0..page.lines.len())
+        .filter(|&at| {
+            doubtful
+                .iter()
+                .any(|place| page.lines[at].quad.contains(*place))
+        })
+        .collect()
 }
 
 /// Whether anything on the page can be a word or a number: bolts and scratches give single characters that

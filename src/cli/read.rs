@@ -2,7 +2,7 @@
 
 use super::output::Progress;
 use super::{Done, annotate, show};
-use crate::read::{ReadError, Settings, read};
+use crate::read::{ReadError, Settings, read, read_same_motor};
 use crate::record::NameplateRecord;
 use crate::text::{ModelSource, Reader};
 use anyhow::{Context, Result, bail};
@@ -26,6 +26,9 @@ pub(super) struct Args {
     /// Draw boxes and readings on the photo and save it here as PNG (one photo only).
     #[arg(long, value_name = "OUT.png")]
     annotate: Option<PathBuf>,
+    /// All photos show the same motor: merge what they say into one record.
+    #[arg(long, conflicts_with = "annotate")]
+    same_motor: bool,
     #[command(flatten)]
     reading: ReadingArgs,
 }
@@ -81,6 +84,17 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     let settings = args.reading.settings();
     let mut out = BufWriter::new(io::stdout().lock());
     let mut done = Done::Fully;
+    if args.same_motor {
+        let (record, failures) = read_same_motor(&args.photos, &reader, &settings);
+        for (path, error) in &failures {
+            done = Done::Partly;
+            print_failure(&mut out, path, error, args.json)?;
+        }
+        if let Some(record) = record {
+            print(&mut out, &record, args)?;
+        }
+        return Ok(done);
+    }
     let progress = Progress::new(args.photos.len(), "photos");
     for path in &args.photos {
         match read(path, &reader, &settings) {

@@ -87,6 +87,20 @@ impl Quad {
         ])
     }
 
+    /// Whether a point lies inside; the corners must go around clockwise or counter-clockwise.
+    pub fn contains(&self, point: Point) -> bool {
+        let sides = (0..4).map(|i| {
+            let (a, b) = (self.0[i], self.0[(i + 1) % 4]);
+            (b.x - a.x) * (point.y - a.y) - (b.y - a.y) * (point.x - a.x)
+        });
+        let (mut left, mut right) = (false, false);
+        for side in sides {
+            left |= side < 0.0;
+            right |= side > 0.0;
+        }
+        !(left && right)
+    }
+
     /// The smallest upright box around both, as a quad. `None` when `quads` is empty.
     pub fn around<'a>(quads: impl IntoIterator<Item = &'a Quad>) -> Option<Quad> {
         let points: Vec<Point> = quads.into_iter().flat_map(|q| q.0).collect();

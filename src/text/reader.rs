@@ -116,38 +116,53 @@ impl Reader {
             .unwrap_or_else(|| Line::new(Lattice::default(), whole)))
     }
 
-    /// Reads one place anew in several ways, to be weighed against each other. `quad` has its corners in reading order.
-    /// The first line is the place as it is; the others come in the order of the options.
+    /// Reads some lines of a page anew, each in several ways. Gives one page for every way, in the order of the
+    /// options, equal to `page` but for those lines.
     pub fn look_again(
         &self,
         photo: &Photo,
-        quad: &Quad,
+        page: &Page,
+        lines: &[usize],
         options: &LookOptions,
-    ) -> Result<Vec<Line>, TextError> {
+    ) -> Result<Vec<Page>, TextError> {
         let pyramid = Pyramid::new(&photo.pixels);
-        let mut quads = vec![*quad];
+        let places: Vec<Quad> = lines.iter().map(|&at| page.lines[at].quad).collect();
+        let seen = |change: &dyn Fn(&Quad) -> Quad| -> Vec<RgbImage> {
+            places
+                .iter()
+                .map(|quad| crop(&pyramid, &change(quad)))
+                .collect()
+        };
+        let mut looks: Vec<Vec<RgbImage>> = Vec::new();
         if options.margins {
-            quads.extend([0.12, -0.08].map(|part| grown(quad, part * quad.height())));
+            looks.extend([0.12, -0.08].map(|part| seen(&|quad| grown(quad, part * quad.height()))));
         }
         if options.turned {
-            quads.push(turned(quad, 2));
+            looks.push(seen(&|quad| turned(quad, 2)));
         }
-        let mut crops: Vec<RgbImage> = quads.iter().map(|quad| crop(&pyramid, quad)).collect();
         if options.contrast {
-            quads.push(*quad);
-            crops.push(local_contrast(&crops[0], HEIGHT / 2));
+            let even = seen(&|quad| *quad);
+            looks.push(
+                even.iter()
+                    .map(|crop| local_contrast(crop, HEIGHT / 2))
+                    .collect(),
+            );
         }
         if options.inverted {
-            quads.push(*quad);
-            let mut negative = crops[0].clone();
-            invert(&mut negative);
-            crops.push(negative);
+            let mut negative = seen(&|quad| *quad);
+            negative.iter_mut().for_each(invert);
+            looks.push(negative);
         }
-        let lattices = self.recogniser.read(&crops, &self.pool)?;
-        Ok(lattices
-            .into_iter()
-            .zip(quads)
-            .map(|(lattice, quad)| Line::new(lattice, quad))
+        let lattices = self.recogniser.read(&looks.concat(), &self.pool)?;
+        let of_look = lattices.chunks(lines.len().max(1));
+        Ok(of_look
+            .map(|lattices| {
+                let mut page = page.clone();
+                for (&at, lattice) in lines.iter().zip(lattices) {
+                    page.lines[at] = Line::new(lattice.clone(), page.lines[at].quad);
+                }
+                page
+            })
             .collect())
     }
 
@@ -455,16 +470,20 @@ mod tests {
             .iter()
             .max_by(|a, b| a.confidence.total_cmp(&b.confidence))
             .unwrap();
+        let at = page.lines.iter().position(|l| l == line).unwrap();
         let looks = reader()
-            .look_again(&photo, &line.quad, &LookOptions::default())
+            .look_again(&photo, &page, &[at], &LookOptions::default())
             .unwrap();
-        assert_eq!(looks.len(), 5);
-        let agreeing = looks.iter().filter(|look| look.text == line.text).count();
+        assert_eq!(looks.len(), 4);
+        let agreeing = looks
+            .iter()
+            .filter(|look| look.lines[at].text == line.text)
+            .count();
         assert!(
-            agreeing >= 4,
+            agreeing >= 3,
             "{}: {:?}",
             line.text,
-            looks.iter().map(|l| &l.text).collect::<Vec<_>>()
+            looks.iter().map(|l| &l.lines[at].text).collect::<Vec<_>>()
         );
     }
 }
