@@ -41,6 +41,13 @@ def same_value(truth, found) -> bool:
     return str(truth).strip().upper() == str(found).strip().upper()
 
 
+def right_value(truth: dict, field: dict) -> bool:
+    """Whether a field's reading is right: its value, or, for texts, the very characters that are printed."""
+    if same_value(truth["value"], field.get("value")):
+        return True
+    return isinstance(field.get("value"), str) and same_value(truth["printed"], field.get("printed"))
+
+
 FIELD_COUNTS = ("legible", "found", "right", "clear", "clear_right", "silent", "doubtful", "doubtful_reachable", "invented")
 
 
@@ -64,7 +71,7 @@ def count_fields(truth: dict, reading: dict) -> dict[str, Counter]:
         if state not in ("clear", "doubtful", "confirmed"):
             continue
         count["found"] += 1
-        right = bool(true) and same_value(true["value"], field.get("value"))
+        right = bool(true) and right_value(true, field)
         # A value that was too worn to be legible and was guessed rightly still is right.
         count["right"] += right and true.get("legible", True)
         count["invented"] += not true
@@ -128,7 +135,7 @@ def calibration_error(truths: list[dict], readings: list[dict], bins: int = 10) 
             if field.get("state") not in ("clear", "doubtful") or field.get("confidence") is None:
                 continue
             true = truth["fields"].get(key)
-            right = bool(true) and same_value(true["value"], field.get("value"))
+            right = bool(true) and right_value(true, field)
             bin_ = sums[min(int(field["confidence"] * bins), bins - 1)]
             bin_[0] += 1
             bin_[1] += field["confidence"]
