@@ -120,7 +120,7 @@ fn certainty(field: Field, printed: &str) -> f64 {
                     | "Z"
             );
             if known
-                && super::values::usual_frame(&upper)
+                && super::usual::usual_frame(&upper)
                 && (digits == 3 || matches!(&upper[..digits], "42" | "48" | "56"))
             {
                 0.95

@@ -153,7 +153,8 @@ impl Ends {
 /// ln(e^a + e^b).
 fn log_add(a: f32, b: f32) -> f32 {
     let (hi, lo) = if a > b { (a, b) } else { (b, a) };
-    if lo == f32::NEG_INFINITY {
+    // Beyond this the smaller one is lost in rounding.
+    if hi - lo > 16.0 || lo == f32::NEG_INFINITY {
         hi
     } else {
         hi + (lo - hi).exp().ln_1p()

@@ -5,22 +5,17 @@
 //! little, one of which it saw nothing costs much.
 
 use super::lexicon::{Entry, Target, key_char, lexicon};
+use super::parts::{compound, ratings, run_on, strokes, unit};
 use super::sheet::{Place, Sheet, Span};
+use super::spelling::{Seen, fuzzy};
 use super::values;
 use crate::record::Field;
-use crate::text::{BLANK, Lattice};
-use regex::Regex;
 use std::collections::HashSet;
-use std::sync::LazyLock;
 
 /// Words of one label stand no farther apart than this, in heights of text.
-const LABEL_GAP: f32 = 1.3;
-/// What a character costs at most that the lattice does not support, in nats.
-const UNSEEN: f32 = 4.0;
-/// Labels less likely than this are no labels.
-const LEAST: f64 = 0.2;
+pub(super) const LABEL_GAP: f32 = 1.3;
 /// How sure a label is whose characters are read as it is spelled.
-const EXACT: f64 = 0.998;
+pub(super) const EXACT: f64 = 0.998;
 
 /// What a label may announce, and how likely it is that it is this label.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,14 +47,14 @@ pub(super) enum Kind {
 }
 
 /// A character of a row as labels are compared.
-struct Ch {
-    key: char,
+pub(super) struct Ch {
+    pub key: char,
     /// Index of its word in the row.
-    word: usize,
-    line: usize,
-    glyph: usize,
-    first: bool,
-    last: bool,
+    pub word: usize,
+    pub line: usize,
+    pub glyph: usize,
+    pub first: bool,
+    pub last: bool,
 }
 
 /// Tells a row of words apart.
@@ -133,98 +128,6 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
         }
     }
     letters_as_values(merge(sheet, found))
-}
-
-/// Labels parted by strokes, `HZ/PH`, and where they end; each with its value where the values follow and
-/// are parted as well, `HZ/PH: 60/1`.
-fn compound(
-    sheet: &Sheet<'_>,
-    chars: &[Ch],
-    parts: &[Span],
-    at: usize,
-) -> Option<(Vec<(Span, Kind)>, usize)> {
-    let word = chars[at].word;
-    let labels = if chars[at].first {
-        compound_label(sheet, parts[word])?
-    } else {
-        return None;
-    };
-    let values = parts.get(word + 1).map(|&next| strokes(sheet, next));
-    let values = values.filter(|v| v.len() == labels.len());
-    let last = word + usize::from(values.is_some());
-    let mut pairs = Vec::new();
-    for (i, (span, label)) in labels.into_iter().enumerate() {
-        pairs.push((span, Kind::Label(label)));
-        if let Some(values) = &values {
-            pairs.push((values[i], Kind::Value(None)));
-        }
-    }
-    let end = chars
-        .iter()
-        .position(|c| c.word > last)
-        .unwrap_or(chars.len());
-    Some((pairs, end))
-}
-
-/// The labels of a word in which they are parted by strokes; `None` where it is one label or none.
-fn compound_label(sheet: &Sheet<'_>, word: Span) -> Option<Vec<(Span, Label)>> {
-    let lexicon = lexicon();
-    let whole = super::lexicon::key(&sheet.text(word));
-    if !whole.contains(&'/') || !lexicon.get(&whole).is_empty() {
-        return None;
-    }
-    strokes(sheet, word)
-        .into_iter()
-        .map(|span| {
-            let key = super::lexicon::key(&sheet.text(span));
-            let entries: Vec<&Entry> = lexicon
-                .get(&key)
-                .iter()
-                .map(|&i| &lexicon.entries[i])
-                .collect();
-            let known = !entries.is_empty() && !matches!(entries[0].target, Target::Mark(_));
-            known.then(|| (span, label(sheet.text(span), &entries, EXACT)))
-        })
-        .collect()
-}
-
-/// Words below a compound label that are parted as it is: `60/1` below `HZ/PH`.
-pub(super) fn below_compounds(sheet: &Sheet<'_>) -> HashSet<Span> {
-    let mut found = HashSet::new();
-    for &word in &sheet.words {
-        let Some(labels) = compound_label(sheet, word) else {
-            continue;
-        };
-        let place = sheet.place(word);
-        let below = sheet.words.iter().copied().filter(|&other| {
-            let p = sheet.place(other);
-            let deep = (p.top() - place.bottom()) / place.height;
-            (-0.45..2.2).contains(&deep) && place.column_overlap(&p) > 0.4
-        });
-        let nearest = below.min_by(|&a, &b| sheet.place(a).y.total_cmp(&sheet.place(b).y));
-        found.extend(nearest.filter(|&n| strokes(sheet, n).len() == labels.len()));
-    }
-    found
-}
-
-/// The parts of a word between its strokes.
-fn strokes(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
-    let glyphs = &sheet.glyphs[word.line];
-    let mut parts = Vec::new();
-    let mut from = word.from;
-    for at in word.from..=word.to {
-        if at == word.to || glyphs.get(at).is_some_and(|g| g.ch == '/') {
-            if at > from {
-                parts.push(Span {
-                    from,
-                    to: at,
-                    ..word
-                });
-            }
-            from = at + 1;
-        }
-    }
-    parts
 }
 
 /// Where a value begins: with its word, or behind the label in the same word. A point behind a label that
@@ -349,7 +252,7 @@ fn spans(chars: &[Ch]) -> Vec<Span> {
 }
 
 /// A label spelled as in the lexicon that begins at a character, the longest one, and where it ends.
-fn exact(
+pub(super) fn exact(
     sheet: &Sheet<'_>,
     chars: &[Ch],
     parts: &[Span],
@@ -392,28 +295,6 @@ fn exact(
         }
     }
     best
-}
-
-/// Where a label begins that lost the blank before it, `24T3793HP 1/2`: it ends its word, and a number follows.
-fn run_on(sheet: &Sheet<'_>, parts: &[Span], word: usize) -> Option<usize> {
-    let span = parts[word];
-    let text: Vec<char> = sheet.text(span).chars().collect();
-    let next = sheet.text(*parts.get(word + 1)?);
-    let number = next.starts_with(|c: char| c.is_ascii_digit() || c == '.');
-    let digits = text.iter().filter(|c| c.is_ascii_digit()).count();
-    if !number || digits < 4 || unit(&sheet.text(span)).is_some() {
-        return None;
-    }
-    let lexicon = lexicon();
-    (1..text.len().saturating_sub(1)).find_map(|at| {
-        let before = text[at - 1].is_ascii_digit() && text[at].is_alphabetic();
-        let key: Vec<char> = text[at..].iter().copied().filter_map(key_char).collect();
-        let label = lexicon.get(&key).iter().any(|&i| {
-            let e = &lexicon.entries[i];
-            e.strong && matches!(e.target, Target::Field(f) if !f.is_text())
-        });
-        (before && label).then_some(span.from + at)
-    })
 }
 
 /// Whether the rest of the word, from `end`, is a value of the label before it: `HP1/2`, `INSB`.
@@ -459,12 +340,12 @@ fn glued(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], end: usize, entry: &En
         .is_some_and(|fit| fit.mass > 0.02 && fit.usual > 0.1)
 }
 
-fn text(sheet: &Sheet<'_>, chars: &[Ch]) -> String {
+pub(super) fn text(sheet: &Sheet<'_>, chars: &[Ch]) -> String {
     let parts: Vec<String> = spans(chars).iter().map(|&s| sheet.text(s)).collect();
     parts.join(" ")
 }
 
-fn label(text: String, entries: &[&Entry], certainty: f64) -> Label {
+pub(super) fn label(text: String, entries: &[&Entry], certainty: f64) -> Label {
     Label {
         text,
         targets: entries.iter().map(|e| e.target).collect(),
@@ -472,213 +353,4 @@ fn label(text: String, entries: &[&Entry], certainty: f64) -> Label {
         unit: entries.iter().any(|e| e.unit),
         strong: entries.iter().any(|e| e.strong),
     }
-}
-
-/// The unit written behind a number in the same word: `60HZ`, `6.8A`.
-fn unit(text: &str) -> Option<Label> {
-    static NUMBER_UNIT: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"^[\s:=]*[0-9.,/½¼¾-]*[0-9½¼¾]\.?\s?([^0-9\s]{1,6})$").expect("a fixed pattern")
-    });
-    let unit = NUMBER_UNIT.captures(text)?.get(1)?.as_str().to_owned();
-    let lexicon = lexicon();
-    let key = super::lexicon::key(&unit);
-    let entries: Vec<&Entry> = lexicon
-        .get(&key)
-        .iter()
-        .map(|&i| &lexicon.entries[i])
-        .filter(|e| e.unit)
-        .collect();
-    (!entries.is_empty()).then(|| label(unit, &entries, EXACT))
-}
-
-/// Ratings with their units written without a blank, one from the other: `115V/60HZ/1PH`, `230V~50HZ`.
-fn ratings(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
-    static RATING: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"(?i)([0-9][0-9.,/-]*)(HP|KW|VAC|VOLTS|V~|V|AMPS|A|HZ|PHASE|PH|RPM|MFD|[UµM]F|~)[/,;~@-]*")
-            .expect("a fixed pattern")
-    });
-    static AFTER_UNIT: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"(?i)^(MFD|MF|[UµM]F)[/,@-]+([1-6][0-9][05].*)$").expect("a fixed pattern")
-    });
-    let text = sheet.text(word);
-    let at = |byte: usize| word.from + text[..byte].chars().count();
-    if let Some(found) = AFTER_UNIT.captures(&text)
-        && let (Some(unit), Some(rest)) = (found.get(1), found.get(2))
-    {
-        return vec![
-            Span {
-                to: at(unit.end()),
-                ..word
-            },
-            Span {
-                from: at(rest.start()),
-                ..word
-            },
-        ];
-    }
-    let matches: Vec<_> = RATING.captures_iter(&text).collect();
-    let mut units: Vec<String> = matches.iter().map(|m| m[2].to_uppercase()).collect();
-    units.dedup();
-    let covered: usize = matches.iter().map(|m| m[0].len()).sum();
-    if units.len() < 2 || covered < text.len() {
-        return vec![word];
-    }
-    matches
-        .iter()
-        .filter_map(|m| Some((m.get(1)?, m.get(2)?)))
-        .map(|(number, unit)| Span {
-            line: word.line,
-            from: at(number.start()),
-            to: at(unit.end()),
-        })
-        .collect()
-}
-
-/// The label that the lattice supports best from a word's start, where none is spelled out.
-fn fuzzy(
-    sheet: &Sheet<'_>,
-    chars: &[Ch],
-    seen: &[Seen],
-    parts: &[Span],
-    gaps: &[f32],
-    at: usize,
-) -> Option<(usize, Label)> {
-    let lexicon = lexicon();
-    let word = Span {
-        from: chars[at].glyph,
-        ..parts[chars[at].word]
-    };
-    if unit(&sheet.text(word)).is_some() {
-        return None;
-    }
-    let mut best: Option<(f64, usize, &Entry)> = None;
-    for end in at + 1..=chars.len().min(at + lexicon.longest + 1) {
-        let ch = &chars[end - 1];
-        if ch.first && end - 1 > at {
-            let number = ch.key.is_ascii_digit();
-            if gaps[ch.word] > LABEL_GAP
-                || number
-                || exact(sheet, chars, parts, gaps, end - 1).is_some()
-            {
-                break;
-            }
-        }
-        let before_digit = !ch.last && chars[end].key.is_ascii_digit() && ch.key.is_alphabetic();
-        let window = &chars[at..end];
-        let letters = window.iter().filter(|c| c.key.is_alphabetic()).count();
-        if !(ch.last || before_digit)
-            || window.len() < 2
-            || letters * 2 < window.len()
-            || is_value(sheet, window)
-        {
-            continue;
-        }
-        let seen = &seen[at..end];
-        for entry in &lexicon.entries {
-            if entry.key.len() < 2
-                || entry.key.len().abs_diff(window.len()) > 2
-                || too_different(seen, &entry.key)
-            {
-                continue;
-            }
-            let length = entry.key.len() as f32;
-            let cost = distance(seen, &entry.key, 0.8 * length + 1.5);
-            let certainty = 1.0 / (1.0 + f64::from(cost - 0.8 * length + 1.5).exp());
-            let better = best.is_none_or(|(c, e, _)| (certainty, end) > (c, e));
-            if certainty >= LEAST && better {
-                best = Some((certainty, end, entry));
-            }
-        }
-    }
-    let (certainty, end, entry) = best?;
-    let entries: Vec<&Entry> = lexicon
-        .get(&entry.key)
-        .iter()
-        .map(|&i| &lexicon.entries[i])
-        .collect();
-    Some((
-        end,
-        label(text(sheet, &chars[at..end]), &entries, certainty),
-    ))
-}
-
-/// Whether characters are a value that stands alone, not a misread label.
-fn is_value(sheet: &Sheet<'_>, window: &[Ch]) -> bool {
-    let text = text(sheet, window);
-    [Field::Enclosure, Field::Rotation, Field::Duty]
-        .iter()
-        .any(|&f| super::alone::is_spelled(f, &text))
-}
-
-/// What a step or two of the lattice say about one place in a label.
-struct Seen {
-    best: char,
-    /// Characters with ln P relative to the best one.
-    others: Vec<(char, f32)>,
-}
-
-impl Seen {
-    fn new(sheet: &Sheet<'_>, ch: &Ch) -> Seen {
-        let lattice: &Lattice = &sheet.page.lines[ch.line].lattice;
-        let glyph = sheet.glyphs[ch.line][ch.glyph];
-        let n = lattice.steps() as f32;
-        let steps = (glyph.from * n).round() as usize
-            ..((glyph.to * n).round() as usize).min(lattice.steps());
-        let best = glyph.p.max(1e-6).ln();
-        let mut others: Vec<(char, f32)> = Vec::new();
-        for at in steps {
-            for &(other, log_p) in lattice.step(at) {
-                let key = if other == BLANK {
-                    BLANK
-                } else {
-                    key_char(other).unwrap_or(BLANK)
-                };
-                match others.iter_mut().find(|o| o.0 == key) {
-                    Some(o) => o.1 = o.1.max(log_p - best),
-                    None => others.push((key, log_p - best)),
-                }
-            }
-        }
-        Seen {
-            best: ch.key,
-            others,
-        }
-    }
-
-    /// What it costs to take this place for `ch`; for [`BLANK`], to take it for nothing.
-    fn cost(&self, ch: char) -> f32 {
-        if self.best == ch {
-            return 0.0;
-        }
-        let seen = self.others.iter().find(|o| o.0 == ch);
-        seen.map_or(UNSEEN, |o| (-o.1).clamp(0.0, UNSEEN))
-    }
-}
-
-/// A quick bound: how many characters of the label were not even likeliest somewhere.
-fn too_different(seen: &[Seen], key: &[char]) -> bool {
-    let missing = key
-        .iter()
-        .filter(|&&c| !seen.iter().any(|s| s.cost(c) < UNSEEN))
-        .count();
-    missing * 3 > key.len()
-}
-
-/// Edit distance between what was seen and a label's spelling, in nats; gives up beyond `limit`.
-fn distance(seen: &[Seen], key: &[char], limit: f32) -> f32 {
-    let mut before: Vec<f32> = (0..=key.len()).map(|j| j as f32 * UNSEEN).collect();
-    for s in seen {
-        let mut row = vec![before[0] + s.cost(BLANK)];
-        for (j, &ch) in key.iter().enumerate() {
-            let replaced = before[j] + s.cost(ch);
-            let left_out = before[j + 1] + s.cost(BLANK);
-            let added = row[j] + UNSEEN;
-            row.push(replaced.min(left_out).min(added));
-        }
-        if row.iter().all(|&c| c > limit) {
-            return f32::INFINITY;
-        }
-        before = row;
-    }
-    before[key.len()]
 }

@@ -5,14 +5,20 @@ mod alone;
 mod assign;
 mod combine;
 mod fields;
+mod forms;
 mod grammar;
 mod labels;
 mod layout;
 mod lexicon;
+mod parts;
+mod places;
+mod printed;
 mod reading;
 mod sheet;
+mod spelling;
 #[cfg(test)]
 mod tests;
+mod usual;
 mod values;
 
 pub use combine::{average, fuse};
@@ -28,7 +34,7 @@ use std::collections::HashSet;
 /// Reads what the plate on a page says.
 pub fn parse(page: &Page) -> Plate {
     let sheet = Sheet::new(page);
-    let parted = labels::below_compounds(&sheet);
+    let parted = parts::below_compounds(&sheet);
     let rows: Vec<Vec<Item>> = sheet
         .rows
         .iter()
@@ -49,7 +55,7 @@ pub fn parse(page: &Page) -> Plate {
         }
     }
     other.extend(marks(&sheet, &rows));
-    let fields = fields::merge(found, &mut other);
+    let fields = places::merge(found, &mut other);
     Plate {
         unreadable: fields::unreadable(&layout, &matches, &fields),
         fields,

@@ -1,0 +1,180 @@
+//! The written forms of each field's value. Trade usage (common practice) unless a source is named.
+
+use super::grammar::Grammar;
+use super::lexicon::Target;
+use crate::record::Field;
+use crate::trade;
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+/// The grammar of a target's values.
+pub(super) fn grammar(target: Target) -> Option<&'static Grammar> {
+    GRAMMARS.get(&class(target))
+}
+
+static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
+    use Field::*;
+    // Separators between ratings; the form of one number; blanks and dots around a value say nothing.
+    let between = r"(?: ?[-/,&;] ?| TO | )";
+    let list =
+        |one: &str, unit: &str| format!(r"(?:{one})(?:{unit})?(?:{between}(?:{one})(?:{unit})?)*");
+    let decimal =
+        r"(?:0|[1-9][0-9]{0,3})(?:\.[0-9]{1,3})?|\.[0-9]{1,3}|(?:0|[1-9][0-9]{0,2}),[0-9]{1,2}";
+    let volt = r" ?V(?:OLTS?|LTS|AC)?\.?(?: ?AC)?| ?V\.A\.C\.?| ?[YDΔ∆△~]{1,2}| ?V ?[YDΔ∆△~]| ?AC";
+    let microfarads = r" ?(?:M\.?F\.?D\.?|MF|[UµM]F\.?)";
+    let power = format!(
+        r"(?:[1-9][0-9]{{0,2}}[- ])?[1-9][0-9]?/[1-9][0-9]{{0,2}}|[0-9]{{0,3}} ?[½¼¾⅓⅔⅛]|{decimal}"
+    );
+    // A letter in front only before a number that is a frame: an `l` is not read for a 1 otherwise.
+    let frame = "42|48|56|66|63|71|80|90|1(?:00|12|32|60|80)|2(?:00|25|50|80)|315|355|(?:14|18|21|25|28|32|36|40|44)[2-9]";
+    let turns = r"CC?W|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
+    let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE) END)F?";
+    let patterns: Vec<(Target, String)> = vec![
+        (Target::Field(Volts), list(r"[1-9][0-9]{1,4}", volt)),
+        (Target::Field(Amps), list(decimal, r" ?A(?:MPS?)?\.?(?: ?[YDΔ∆△])?| ?[YDΔ∆△]")),
+        (Target::Field(Hp), list(&power, r" ?H\.?P\.?")),
+        (Target::MetricHp, list(&power, r" ?(?:C\.?V|P\.?S)\.?")),
+        (Target::Field(Kw), list(decimal, r" ?K\.?W\.?")),
+        (Target::Watts, list(r"[1-9][0-9]{0,4}(?:[.,][0-9])?", r" ?W(?:ATTS?)?\.?")),
+        (
+            Target::Field(Rpm),
+            list(
+                r"[1-9][0-9]{2,4}|[1-9][0-9]?,[0-9]{3}",
+                r" ?R\.?P\.?M\.?| ?R/MIN| ?MIN ?-1| ?1/MIN| ?/MIN",
+            ),
+        ),
+        (
+            Target::Field(Phase),
+            r"[13](?: ?PH(?:ASES?|S)?\.?| ?[~Ø])?|SINGLE(?: PHASE)?|THREE(?: PHASE)?|ONE|POLYPHASE".to_owned(),
+        ),
+        (
+            Target::Field(Hertz),
+            list(r"[1-9][0-9]{1,2}", r" ?H(?:ERT)?Z\.?| ?CY(?:C(?:LES?)?)?\.?| ?CPS| ?~"),
+        ),
+        (
+            Target::Field(ServiceFactor),
+            list(r"[0-3]\.[0-9]{1,3}|\.[0-9]{1,2}|1|[01],[0-9]{1,2}", r" ?S\.?F\.?"),
+        ),
+        (
+            Target::Field(NominalEfficiency),
+            list(r"[1-9][0-9](?:[.,][0-9]{1,2})?|0?\.[0-9]{2,3}", " ?%"),
+        ),
+        (
+            Target::Field(PowerFactor),
+            list(r"0?\.[0-9]{1,3}|0,[0-9]{1,3}|[1-9][0-9](?:\.[0-9])?|1(?:[.,]0{1,2})?", " ?%"),
+        ),
+        (
+            Target::Field(CapacitorUf),
+            format!(
+                r"(?:[1-9][0-9]{{0,2}}(?:\.[0-9]{{1,2}})?|0?\.[0-9]{{1,2}}|[1-9][0-9]?,[0-9]{{1,2}})(?:{microfarads})?(?: ?[-/@,]? ?[1-6][0-9][05](?: ?V(?:AC|OLTS)?\.?)?)?"
+            ),
+        ),
+        (Target::Field(CapacitorVolts), list(r"[1-6][0-9][05]", r" ?V(?:AC|OLTS?)?\.?(?: ?AC)?")),
+        (
+            Target::Field(Frame),
+            format!(r"(?:(?:IEC|[A-Z]{{1,2}}) ?(?:{frame})|[1-9][0-9]{{1,2}})(?: ?[A-Z]{{1,4}}(?:-?[0-9]{{1,2}})?)?(?:[-/][0-9A-Z]{{1,4}})?"),
+        ),
+        (Target::Field(Enclosure), enclosures()),
+        (
+            Target::Field(InsulationClass),
+            r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{1,3})?|[0-9]{2,3} ?\( ?[ABEFHNR] ?\))".to_owned(),
+        ),
+        (Target::Field(Duty), duties()),
+        (Target::Field(KvaCode), "[A-HJ-NP-V]".to_owned()),
+        (Target::Field(Design), "[A-FLN]".to_owned()),
+        (
+            Target::Field(Rotation),
+            format!(
+                r"(?:{turns})(?:[ -/]{{0,2}}(?:\(? ?(?:FACING )?{end} ?\)?))?|CC?W ?/ ?CC?W|REV(?:ERSIBLE|ERS|ER)?\.?|EITHER(?: (?:DIR(?:ECTION)?|ROT(?:ATION)?)\.?)?|BI-?DIR(?:ECTIONAL)?|BOTH"
+            ),
+        ),
+        (
+            Target::Field(AmbientC),
+            r"(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F".to_owned(),
+        ),
+        (Target::Field(Model), r"[A-Z0-9#*](?:[-A-Z0-9 ./#*+()_,&]*[A-Z0-9)*])?".to_owned()),
+        (Target::Other("amps"), list(decimal, r" ?A(?:MPS?)?\.?")),
+        (
+            Target::Other("temperature"),
+            r"[1-9][0-9]{1,2}(?: ?°? ?[CFK])?(?:/[A-Z])?|[ABFH]".to_owned(),
+        ),
+        (
+            Target::Other("capacitor"),
+            format!(r"[1-9][0-9]{{1,3}}(?: ?- ?[0-9]{{2,4}})?(?:{microfarads})?(?: ?[-/@,]? ?[1-6][0-9][05](?: ?V(?:AC)?)?)?"),
+        ),
+        (Target::Other("number"), list(r"[0-9]{1,5}(?:\.[0-9]{1,2})?|\.[0-9]{1,3}", " ?%")),
+        (
+            Target::Other("quantity"),
+            r"[0-9]{1,5}(?:[.,][0-9]{1,3})?(?: ?(?:LBS?|KGS?|M|FT|G|POUNDS)\.?)?".to_owned(),
+        ),
+        (Target::Other("type"), r"[A-Z][-A-Z0-9 ./]*|[0-9][-A-Z0-9./]*".to_owned()),
+        (Target::Other("code"), r"[-A-Z ./#]*[0-9][-A-Z0-9 ./#]*".to_owned()),
+    ];
+    patterns
+        .into_iter()
+        .map(|(target, core)| {
+            let pattern = format!(r"[ :.=,;_*-]*(?:{core})[ .,:;_/*-]*");
+            (target, Grammar::new(&pattern))
+        })
+        .collect()
+});
+
+/// Targets that share a grammar.
+fn class(target: Target) -> Target {
+    match target {
+        Target::MaxAmps | Target::Field(Field::ServiceFactorAmps) => Target::Field(Field::Amps),
+        Target::Field(Field::Serial) => Target::Field(Field::Model),
+        Target::Other(kind) => Target::Other(match kind {
+            "locked_rotor_amps" | "no_load_amps" | "rated_load_amps_compressor" => "amps",
+            "temperature_rise_c" => "temperature",
+            "start_capacitor" => "capacitor",
+            "guaranteed_efficiency" | "other_power_factor" | "other_speed" => "number",
+            "weight" | "altitude" => "quantity",
+            "type" => "type",
+            _ => "code",
+        }),
+        other => other,
+    }
+}
+
+/// A spelling as a pattern: dots, dashes and blanks inside it may be there or not.
+fn spelled(spelling: &str) -> String {
+    let letters: Vec<String> = spelling
+        .chars()
+        .filter(|c| c.is_alphanumeric())
+        .map(|c| c.to_uppercase().collect())
+        .collect();
+    letters.join("[ .-]?")
+}
+
+fn enclosures() -> String {
+    let mut spellings: Vec<String> = trade::Enclosure::all()
+        .iter()
+        .filter(|e| e.code != "HERM" && e.code != "SP")
+        .flat_map(|e| std::iter::once(e.code.as_str()).chain(e.spellings()))
+        .map(spelled)
+        .collect();
+    spellings.sort();
+    spellings.dedup();
+    // IEC 60034-5 degrees of protection, IEC 60034-6 methods of cooling.
+    let ip = r"IP ?[0-6][0-9][A-Z]?";
+    format!(
+        r"(?:{})(?:[ -/(]{{1,3}}{ip}\)?)?|{ip}(?:[ -/]{{1,3}}IC ?[0-9]{{2,3}}[A-Z]?)?",
+        spellings.join("|")
+    )
+}
+
+fn duties() -> String {
+    let mut spellings: Vec<String> = trade::Duty::all()
+        .iter()
+        .flat_map(|d| std::iter::once(d.code.as_str()).chain(d.spellings()))
+        .filter(|s| !s.starts_with("DUTY"))
+        .map(spelled)
+        .collect();
+    spellings.sort();
+    spellings.dedup();
+    format!(
+        r"(?:{})\.?(?: DUTY)?|[1-9][0-9]? ?(?:MINS?|MINUTES|HRS?|HOURS?)\.?(?: INT\.?)?|S[2-9][ -]{{0,3}}[1-9][0-9] ?(?:%|MIN)\.?",
+        spellings.join("|")
+    )
+}

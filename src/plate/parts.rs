@@ -1,0 +1,183 @@
+//! Words that are more than one thing: labels or ratings parted by strokes or by nothing, a label run on to
+//! the value before it, a unit behind its number.
+
+use super::labels::{Ch, EXACT, Kind, Label, label};
+use super::lexicon::{Entry, Target, key_char, lexicon};
+use super::sheet::{Sheet, Span};
+use regex::Regex;
+use std::collections::HashSet;
+use std::sync::LazyLock;
+
+/// Labels parted by strokes, `HZ/PH`, and where they end; each with its value where the values follow and
+/// are parted as well, `HZ/PH: 60/1`.
+pub(super) fn compound(
+    sheet: &Sheet<'_>,
+    chars: &[Ch],
+    parts: &[Span],
+    at: usize,
+) -> Option<(Vec<(Span, Kind)>, usize)> {
+    let word = chars[at].word;
+    let labels = if chars[at].first {
+        compound_label(sheet, parts[word])?
+    } else {
+        return None;
+    };
+    let values = parts.get(word + 1).map(|&next| strokes(sheet, next));
+    let values = values.filter(|v| v.len() == labels.len());
+    let last = word + usize::from(values.is_some());
+    let mut pairs = Vec::new();
+    for (i, (span, label)) in labels.into_iter().enumerate() {
+        pairs.push((span, Kind::Label(label)));
+        if let Some(values) = &values {
+            pairs.push((values[i], Kind::Value(None)));
+        }
+    }
+    let end = chars
+        .iter()
+        .position(|c| c.word > last)
+        .unwrap_or(chars.len());
+    Some((pairs, end))
+}
+
+/// The labels of a word in which they are parted by strokes; `None` where it is one label or none.
+fn compound_label(sheet: &Sheet<'_>, word: Span) -> Option<Vec<(Span, Label)>> {
+    let lexicon = lexicon();
+    let whole = super::lexicon::key(&sheet.text(word));
+    if !whole.contains(&'/') || !lexicon.get(&whole).is_empty() {
+        return None;
+    }
+    strokes(sheet, word)
+        .into_iter()
+        .map(|span| {
+            let key = super::lexicon::key(&sheet.text(span));
+            let entries: Vec<&Entry> = lexicon
+                .get(&key)
+                .iter()
+                .map(|&i| &lexicon.entries[i])
+                .collect();
+            let known = !entries.is_empty() && !matches!(entries[0].target, Target::Mark(_));
+            known.then(|| (span, label(sheet.text(span), &entries, EXACT)))
+        })
+        .collect()
+}
+
+/// Words below a compound label that are parted as it is: `60/1` below `HZ/PH`.
+pub(super) fn below_compounds(sheet: &Sheet<'_>) -> HashSet<Span> {
+    let mut found = HashSet::new();
+    for &word in &sheet.words {
+        let Some(labels) = compound_label(sheet, word) else {
+            continue;
+        };
+        let place = sheet.place(word);
+        let below = sheet.words.iter().copied().filter(|&other| {
+            let p = sheet.place(other);
+            let deep = (p.top() - place.bottom()) / place.height;
+            (-0.45..2.2).contains(&deep) && place.column_overlap(&p) > 0.4
+        });
+        let nearest = below.min_by(|&a, &b| sheet.place(a).y.total_cmp(&sheet.place(b).y));
+        found.extend(nearest.filter(|&n| strokes(sheet, n).len() == labels.len()));
+    }
+    found
+}
+
+/// The parts of a word between its strokes.
+pub(super) fn strokes(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
+    let glyphs = &sheet.glyphs[word.line];
+    let mut parts = Vec::new();
+    let mut from = word.from;
+    for at in word.from..=word.to {
+        if at == word.to || glyphs.get(at).is_some_and(|g| g.ch == '/') {
+            if at > from {
+                parts.push(Span {
+                    from,
+                    to: at,
+                    ..word
+                });
+            }
+            from = at + 1;
+        }
+    }
+    parts
+}
+
+/// Where a label begins that lost the blank before it, `24T3793HP 1/2`: it ends its word, and a number follows.
+pub(super) fn run_on(sheet: &Sheet<'_>, parts: &[Span], word: usize) -> Option<usize> {
+    let span = parts[word];
+    let text: Vec<char> = sheet.text(span).chars().collect();
+    let next = sheet.text(*parts.get(word + 1)?);
+    let number = next.starts_with(|c: char| c.is_ascii_digit() || c == '.');
+    let digits = text.iter().filter(|c| c.is_ascii_digit()).count();
+    if !number || digits < 4 || unit(&sheet.text(span)).is_some() {
+        return None;
+    }
+    let lexicon = lexicon();
+    (1..text.len().saturating_sub(1)).find_map(|at| {
+        let before = text[at - 1].is_ascii_digit() && text[at].is_alphabetic();
+        let key: Vec<char> = text[at..].iter().copied().filter_map(key_char).collect();
+        let label = lexicon.get(&key).iter().any(|&i| {
+            let e = &lexicon.entries[i];
+            e.strong && matches!(e.target, Target::Field(f) if !f.is_text())
+        });
+        (before && label).then_some(span.from + at)
+    })
+}
+
+/// The unit written behind a number in the same word: `60HZ`, `6.8A`.
+pub(super) fn unit(text: &str) -> Option<Label> {
+    static NUMBER_UNIT: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"^[\s:=]*[0-9.,/½¼¾-]*[0-9½¼¾]\.?\s?([^0-9\s]{1,6})$").expect("a fixed pattern")
+    });
+    let unit = NUMBER_UNIT.captures(text)?.get(1)?.as_str().to_owned();
+    let lexicon = lexicon();
+    let key = super::lexicon::key(&unit);
+    let entries: Vec<&Entry> = lexicon
+        .get(&key)
+        .iter()
+        .map(|&i| &lexicon.entries[i])
+        .filter(|e| e.unit)
+        .collect();
+    (!entries.is_empty()).then(|| label(unit, &entries, EXACT))
+}
+
+/// Ratings with their units written without a blank, one from the other: `115V/60HZ/1PH`, `230V~50HZ`.
+pub(super) fn ratings(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
+    static RATING: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"(?i)([0-9][0-9.,/-]*)(HP|KW|VAC|VOLTS|V~|V|AMPS|A|HZ|PHASE|PH|RPM|MFD|[UµM]F|~)[/,;~@-]*")
+            .expect("a fixed pattern")
+    });
+    static AFTER_UNIT: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"(?i)^(MFD|MF|[UµM]F)[/,@-]+([1-6][0-9][05].*)$").expect("a fixed pattern")
+    });
+    let text = sheet.text(word);
+    let at = |byte: usize| word.from + text[..byte].chars().count();
+    if let Some(found) = AFTER_UNIT.captures(&text)
+        && let (Some(unit), Some(rest)) = (found.get(1), found.get(2))
+    {
+        return vec![
+            Span {
+                to: at(unit.end()),
+                ..word
+            },
+            Span {
+                from: at(rest.start()),
+                ..word
+            },
+        ];
+    }
+    let matches: Vec<_> = RATING.captures_iter(&text).collect();
+    let mut units: Vec<String> = matches.iter().map(|m| m[2].to_uppercase()).collect();
+    units.dedup();
+    let covered: usize = matches.iter().map(|m| m[0].len()).sum();
+    if units.len() < 2 || covered < text.len() {
+        return vec![word];
+    }
+    matches
+        .iter()
+        .filter_map(|m| Some((m.get(1)?, m.get(2)?)))
+        .map(|(number, unit)| Span {
+            line: word.line,
+            from: at(number.start()),
+            to: at(unit.end()),
+        })
+        .collect()
+}

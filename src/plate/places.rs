@@ -1,0 +1,244 @@
+//! Several places that speak of one field: they agree, they disagree, or they are several ratings.
+
+use super::fields::Found;
+use super::layout::Relation;
+use super::lexicon::Target;
+use super::reading::{Candidate, FieldReading, Other};
+use super::values;
+use crate::photo::Quad;
+use crate::record::{Field, Value, notation};
+use std::collections::BTreeMap;
+
+/// One reading a field from all places that speak of it; what is set aside becomes another item.
+pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field, FieldReading> {
+    let mut by_field: BTreeMap<Field, Vec<Found>> = BTreeMap::new();
+    for one in found {
+        by_field.entry(one.field).or_default().push(one);
+    }
+    let capacitor = by_field.contains_key(&Field::CapacitorUf);
+    by_field
+        .into_iter()
+        .map(|(field, mut places)| {
+            if field == Field::Enclosure {
+                places = without_protection(places, other);
+            }
+            if field == Field::Volts {
+                without_capacitor(&mut places, capacitor, other);
+            }
+            if matches!(field, Field::Model | Field::Serial) {
+                places = plainest(places, other);
+            }
+            (field, one_of(field, places))
+        })
+        .collect()
+}
+
+/// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's.
+fn without_capacitor(places: &mut Vec<Found>, capacitor: bool, other: &mut Vec<Other>) {
+    let rated = |f: &Found| matches!(f.reading.candidates[0].value.numbers(), [370.0] | [440.0]);
+    let own_unit = |f: &Found| matches!(f.relation, Some(Relation::Left | Relation::Within));
+    if !capacitor || places.iter().all(rated) {
+        return;
+    }
+    let aside = places.extract_if(.., |f| rated(f) && own_unit(f));
+    other.extend(aside.map(|f| Other {
+        kind: "capacitor_volts".to_owned(),
+        printed: f.reading.candidates[0].printed.clone(),
+        quad: f.reading.quad,
+    }));
+}
+
+/// `TEFC` and `IP55` on one plate do not contradict each other; the enclosure is the first.
+fn without_protection(places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> {
+    let is_ip = |f: &Found| {
+        f.reading.candidates[0]
+            .printed
+            .to_uppercase()
+            .starts_with("IP")
+    };
+    if places.iter().all(is_ip) {
+        return places;
+    }
+    let (ip, named): (Vec<Found>, Vec<Found>) = places.into_iter().partition(is_ip);
+    other.extend(ip.into_iter().map(|f| Other {
+        kind: "degree_of_protection".to_owned(),
+        printed: f.reading.candidates[0].printed.clone(),
+        quad: f.reading.quad,
+    }));
+    named
+}
+
+fn same(a: &Value, b: &Value) -> bool {
+    match (a, b) {
+        (Value::Text(a), Value::Text(b)) => a == b,
+        _ => {
+            let (a, b) = (a.numbers(), b.numbers());
+            a.len() == b.len()
+                && a.iter()
+                    .zip(b)
+                    .all(|(x, y)| (x - y).abs() <= 1e-6 * x.abs())
+        }
+    }
+}
+
+/// Several numbers of the maker's may stand on a plate; the model is the one whose label says so most plainly.
+fn rank(reading: &FieldReading) -> usize {
+    const PLAIN: [&[&str]; 3] = [
+        &["MODEL", "MOD", "M/N", "MDL", "SERIAL", "SER", "S/N", "SN"],
+        &["CAT", "STYLE", "STK", "STOCK", "MFG"],
+        &["PART", "P/N", "SPEC", "ORDER"],
+    ];
+    let label: String = reading
+        .label
+        .iter()
+        .flat_map(|l| l.chars())
+        .filter(|c| !". ".contains(*c))
+        .collect();
+    let label = label.to_uppercase();
+    PLAIN
+        .iter()
+        .position(|p| p.iter().any(|l| label.contains(l)))
+        .unwrap_or(PLAIN.len())
+}
+
+fn plainest(mut places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> {
+    let best = places.iter().map(|f| rank(&f.reading)).min();
+    let kept = places
+        .extract_if(.., |f| Some(rank(&f.reading)) == best)
+        .collect();
+    other.extend(places.into_iter().map(|f| Other {
+        kind: "further_number".to_owned(),
+        printed: f.reading.candidates[0].printed.clone(),
+        quad: f.reading.quad,
+    }));
+    kept
+}
+
+fn one_of(field: Field, mut places: Vec<Found>) -> FieldReading {
+    places.sort_by(|a, b| trust(b).total_cmp(&trust(a)));
+    let rest = places.split_off(1);
+    let Some(mut main) = places.pop() else {
+        unreachable!("every group has a place");
+    };
+    let mut apart: Vec<Found> = Vec::new();
+    for place in rest {
+        if same(
+            &main.reading.candidates[0].value,
+            &place.reading.candidates[0].value,
+        ) {
+            agree(&mut main.reading, &place.reading);
+        } else {
+            apart.push(place);
+        }
+    }
+    if apart.is_empty() {
+        return main.reading;
+    }
+    if let Some(list) = list(field, &main, &apart) {
+        return list;
+    }
+    for place in apart {
+        disagree(&mut main.reading, &place.reading);
+    }
+    main.reading
+}
+
+fn trust(found: &Found) -> f64 {
+    let usual = if found.usual { 1.0 } else { 0.3 };
+    found.reading.association * found.reading.candidates[0].probability * usual
+}
+
+/// Two places say the same: both would have to be wrong in the same way.
+fn agree(main: &mut FieldReading, second: &FieldReading) {
+    let wrong = 1.0 - second.candidates[0].probability * second.association;
+    let best = &mut main.candidates[0];
+    let rest_before = 1.0 - best.probability;
+    best.probability = 1.0 - rest_before * wrong;
+    for c in &mut main.candidates[1..] {
+        c.probability *= wrong;
+    }
+    main.association = 1.0 - (1.0 - main.association) * (1.0 - second.association);
+    if main.association > 0.9 {
+        main.doubts
+            .retain(|d| d != "the value may belong to another label");
+    }
+}
+
+fn disagree(main: &mut FieldReading, second: &FieldReading) {
+    main.doubts.push(format!(
+        "two places disagree: {:?} and {:?}",
+        main.candidates[0].printed, second.candidates[0].printed
+    ));
+    let share = main.association / (main.association + second.association).max(1e-9);
+    for c in &mut main.candidates {
+        c.probability *= share;
+    }
+    for c in &second.candidates {
+        let probability = c.probability * (1.0 - share);
+        match main.candidates.iter_mut().find(|m| m.printed == c.printed) {
+            Some(known) => known.probability += probability,
+            None => main.candidates.push(Candidate {
+                probability,
+                ..c.clone()
+            }),
+        }
+    }
+    main.candidates
+        .sort_by(|a, b| b.probability.total_cmp(&a.probability));
+}
+
+/// Several ratings, each with its own unit, in one row or one column: `1/2 HP 6.8 A`, `1/3 HP 5.2 A`.
+fn list(field: Field, main: &Found, apart: &[Found]) -> Option<FieldReading> {
+    let mut places: Vec<&Found> = std::iter::once(main).chain(apart).collect();
+    let own_unit = |f: &&Found| {
+        matches!(f.relation, Some(Relation::Left | Relation::Within))
+            && f.usual
+            && f.reading.candidates[0].value.numbers().len() == 1
+    };
+    let height = main.at.2;
+    let row = places
+        .iter()
+        .all(|f| (f.at.1 - main.at.1).abs() < 0.5 * height);
+    let column = places
+        .iter()
+        .all(|f| (f.at.0 - main.at.0).abs() < 2.0 * height);
+    if !values::takes_several(Target::Field(field))
+        || !places.iter().all(own_unit)
+        || !(row || column)
+    {
+        return None;
+    }
+    let key = |f: &Found| if row { f.at.0 } else { f.at.1 };
+    places.sort_by(|a, b| key(a).total_cmp(&key(b)));
+    let printed: Vec<&str> = places
+        .iter()
+        .map(|f| f.reading.candidates[0].printed.as_str())
+        .collect();
+    let printed = printed.join("/");
+    let value = notation::parse(field, &printed)?;
+    let probability = places
+        .iter()
+        .map(|f| f.reading.candidates[0].probability)
+        .product();
+    let association = places
+        .iter()
+        .map(|f| f.reading.association)
+        .fold(0.9, f64::min);
+    let quads: Vec<Quad> = places.iter().map(|f| f.reading.quad).collect();
+    let mut doubts: Vec<String> = places
+        .iter()
+        .flat_map(|f| f.reading.doubts.clone())
+        .collect();
+    doubts.push("several places give this field; they are taken for several ratings".to_owned());
+    Some(FieldReading {
+        candidates: vec![Candidate {
+            printed,
+            value,
+            probability,
+        }],
+        association,
+        label: main.reading.label.clone(),
+        quad: Quad::around(&quads)?,
+        doubts,
+    })
+}

@@ -1,0 +1,137 @@
+//! What of a place's characters is the value itself: without units, and without what surrounds it.
+
+use super::lexicon::Target;
+use crate::record::Field;
+
+/// The characters of the value itself: without the unit, and without what the edge of a box, a colon or a
+/// leader of dots leaves around it.
+pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
+    let leading_point = matches!(
+        target,
+        Target::Field(
+            Field::Hp
+                | Field::Kw
+                | Field::Amps
+                | Field::ServiceFactorAmps
+                | Field::PowerFactor
+                | Field::CapacitorUf
+                | Field::ServiceFactor
+                | Field::NominalEfficiency
+        ) | Target::MetricHp
+            | Target::MaxAmps
+    );
+    let noise = |c: char| " :=,;_*-".contains(c);
+    let mut text = raw.trim_start_matches(noise);
+    if text.starts_with('.') {
+        let after = text.trim_start_matches(|c| noise(c) || c == '.');
+        let decimals = after.chars().take_while(char::is_ascii_digit).count();
+        let a_point = leading_point
+            && text[1..] == *after
+            && (1..=3).contains(&decimals)
+            && !after[decimals..].starts_with(['.', '/']);
+        if !a_point {
+            text = after;
+        }
+    }
+    let text = text.trim_end_matches(|c| noise(c) || c == '/');
+    let dotted_end = text.trim_end_matches('.');
+    // Abbreviations keep their last point where they have others: `O.D.P.`
+    let text = if dotted_end.contains('.')
+        && dotted_end
+            .chars()
+            .all(|c| c.is_ascii_alphabetic() || c == '.')
+    {
+        text
+    } else {
+        dotted_end
+    };
+    let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let without = |units: &[&str]| strip_units(&text, units);
+    let printed = match target {
+        Target::Field(field) => match field {
+            Field::Volts => without(&["VOLTS", "VOLT", "VLTS", "V.A.C", "VAC", "V AC", "V"]),
+            Field::Amps | Field::ServiceFactorAmps => without(&["AMPS", "AMP", "A"]),
+            Field::Hp => without(&["H.P", "HP"]),
+            Field::Kw => without(&["K.W", "KW"]),
+            Field::Rpm => without(&["R.P.M", "RPM", "R/MIN", "1/MIN", "MIN -1", "MIN-1", "/MIN"]),
+            Field::Phase => {
+                without(&["PHASES", "PHASE", "PHS", "PH", "~", "Ø", "∼", "φ", "Φ", "ø"])
+            }
+            Field::Hertz => without(&[
+                "HERTZ", "HZ", "CYCLES", "CYCLE", "CYC", "CY", "CPS", "~", "∼",
+            ]),
+            Field::ServiceFactor => without(&["S.F", "SF"]),
+            Field::NominalEfficiency | Field::PowerFactor => without(&["%"]),
+            Field::CapacitorUf => text.clone(),
+            Field::CapacitorVolts => without(&["VOLTS", "VOLT", "VAC", "V AC", "V"]),
+            Field::AmbientC if text.to_uppercase().ends_with('F') => text.clone(),
+            Field::AmbientC => without(&["DEG. C", "DEG C", "DEG.C", "DEG", "C", "°", "º", "˚"])
+                .trim_end_matches(['°', 'º', '˚', ' '])
+                .to_owned(),
+            Field::InsulationClass => {
+                let upper = text.to_uppercase();
+                let class = ["CLASS", "CL.", "CL"]
+                    .iter()
+                    .find_map(|c| upper.strip_prefix(c).map(|rest| text.len() - rest.len()));
+                text[class.unwrap_or(0)..].trim_start().to_owned()
+            }
+            _ => text.clone(),
+        },
+        Target::Watts => format!("{} W", without(&["WATTS", "WATT", "W"])),
+        Target::MetricHp => format!("{} PS", without(&["C.V", "CV", "P.S", "PS"])),
+        Target::MaxAmps => without(&["AMPS", "AMP", "A"]),
+        Target::Other(_) | Target::Mark(_) => text.clone(),
+    };
+    let numeric = match target {
+        Target::Field(f) => !f.is_text(),
+        _ => true,
+    };
+    let printed = if numeric { tighten(&printed) } else { printed };
+    (!printed.is_empty()).then_some(printed)
+}
+
+/// Takes the unit away behind every number: `230V/460V` is `230/460`.
+fn strip_units(text: &str, units: &[&str]) -> String {
+    let mut out = String::new();
+    let mut rest = text;
+    while let Some(ch) = rest.chars().next() {
+        let after_number = out
+            .trim_end()
+            .ends_with(|c: char| c.is_ascii_digit() || "½¼¾⅓⅔⅛°".contains(c));
+        let unit = units.iter().find_map(|u| {
+            let part = rest.get(..u.len())?;
+            let next = rest[u.len()..].chars().next();
+            let whole = !next.is_some_and(|c| c.is_alphabetic())
+                || matches!(next, Some('Y' | 'D' | 'Δ' | '∆' | '△'));
+            (part.to_uppercase() == *u && whole).then_some(u.len())
+        });
+        match unit {
+            Some(length) if after_number => {
+                out.truncate(out.trim_end().len());
+                rest = rest[length..].trim_start_matches('.');
+            }
+            _ => {
+                out.push(ch);
+                rest = &rest[ch.len_utf8()..];
+            }
+        }
+    }
+    out.trim().to_owned()
+}
+
+/// Without the blanks around a separator: `208 - 230 / 460` is `208-230/460`.
+fn tighten(text: &str) -> String {
+    let mut out = String::new();
+    let chars: Vec<char> = text.chars().collect();
+    let sign = |i: usize| chars.get(i).is_some_and(|c| "-–—−/".contains(*c));
+    let point = |i: usize| chars.get(i) == Some(&'.');
+    for (i, &ch) in chars.iter().enumerate() {
+        let beside_sign = sign(i + 1) || i.checked_sub(1).is_some_and(|b| sign(b) || point(b));
+        match ch {
+            ' ' if beside_sign => {}
+            '–' | '—' | '−' => out.push('-'),
+            _ => out.push(ch),
+        }
+    }
+    out
+}
