@@ -5,6 +5,7 @@
 
 mod calibration;
 mod class;
+mod codes;
 mod joint;
 mod misreading;
 mod motor;
@@ -107,6 +108,7 @@ pub fn judge(plate: &Plate, settings: &Settings) -> Judgement {
         .doubt
         .as_deref()
         .map(|doubt| pair_up(doubt, &mut fields, &mut checks));
+    checks.extend(codes::outcomes(plate, &fields));
     let class = class::classify(plate, &fields);
     let questions = questions::questions(&class, &fields, unpaired.as_ref());
     Judgement {

@@ -3,6 +3,7 @@
 
 mod alone;
 mod assign;
+mod codes;
 mod combine;
 mod fields;
 mod forms;
@@ -21,6 +22,7 @@ mod tests;
 mod usual;
 mod values;
 
+pub(crate) use codes::{REPEATED, Testimony, testimony};
 pub use combine::{average, fuse};
 pub use reading::{Candidate, FieldReading, Other, Plate, Word};
 
@@ -55,12 +57,14 @@ pub fn parse(page: &Page) -> Plate {
         }
     }
     other.extend(marks(&sheet, &rows));
-    let fields = places::merge(found, &mut other);
+    let mut fields = places::merge(found, &mut other);
+    codes::weigh(&mut fields, &page.codes);
     Plate {
         unreadable: fields::unreadable(&layout, &matches, &fields),
         fields,
         words: words(&sheet),
         other,
+        codes: page.codes.clone(),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::photo::Quad;
 use crate::record::{Field, Value};
-use crate::text::Lattice;
+use crate::text::{Code, Lattice};
 use std::collections::BTreeMap;
 
 /// One way to read the place of a field: characters, meaning, probability.
@@ -68,4 +68,6 @@ pub struct Plate {
     pub words: Vec<Word>,
     /// Recognised items that are no fields of the record.
     pub other: Vec<Other>,
+    /// Codes on it, as they were decoded; what they say of fields is weighed already.
+    pub codes: Vec<Code>,
 }

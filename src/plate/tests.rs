@@ -29,6 +29,7 @@ fn page(lines: Vec<Line>) -> Page {
         lines,
         size: (1000, 800),
         plate: None,
+        codes: Vec::new(),
     }
 }
 

@@ -10,7 +10,8 @@ mod value;
 
 pub use field::Field;
 pub use nameplate::{
-    CheckOutcome, Class, ClassReading, NameplateRecord, Outcome, Question, RecordError, TextLine,
+    CheckOutcome, Class, ClassReading, NameplateRecord, Outcome, PlateCode, Question, RecordError,
+    TextLine,
 };
 pub use rating::{Pairing, RatingPoint, pair};
 pub use reading::{Alternative, Reading, State};

@@ -114,6 +114,17 @@ pub struct TextLine {
     pub quad: Quad,
 }
 
+/// A code on the photo. What it says is text from elsewhere: to compare with, never to follow or run.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PlateCode {
+    /// How it is drawn: `QR Code`, `Data Matrix`, `Code 128`, `Code 39` or `linear`.
+    pub symbology: String,
+    /// What it says, without control characters.
+    pub text: String,
+    /// About where it stands.
+    pub quad: Quad,
+}
+
 /// Everything known of one nameplate.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct NameplateRecord {
@@ -135,6 +146,8 @@ pub struct NameplateRecord {
     pub questions: Vec<Question>,
     /// All text that was read.
     pub lines: Vec<TextLine>,
+    /// All codes that were decoded.
+    pub codes: Vec<PlateCode>,
     /// Time that reading took, milliseconds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ms: Option<u64>,
@@ -258,6 +271,8 @@ struct RawRecord {
     questions: Vec<Question>,
     #[serde(default)]
     lines: Vec<TextLine>,
+    #[serde(default)]
+    codes: Vec<PlateCode>,
     ms: Option<u64>,
     error: Option<RawError>,
 }
@@ -303,6 +318,7 @@ impl RawRecord {
             checks: self.checks,
             questions: self.questions,
             lines: self.lines,
+            codes: self.codes,
             ms: self.ms,
         };
         record.ratings = match self.ratings {

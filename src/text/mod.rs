@@ -1,6 +1,7 @@
 //! Text in a photo: where it stands, what it may read, and how sure the recogniser is of every character.
 //! Knows the photo and nothing of what a plate is.
 
+mod codes;
 mod ctc;
 mod detect;
 mod direction;
@@ -11,6 +12,7 @@ mod page;
 mod reader;
 mod recognise;
 
+pub use codes::{Code, Symbology, find_codes};
 pub use lattice::{BLANK, Glyph, Lattice};
 pub use model::{ModelSource, TextError};
 pub use page::{Line, Page};

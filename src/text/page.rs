@@ -2,7 +2,7 @@
 
 use crate::photo::Quad;
 
-use super::Lattice;
+use super::{Code, Lattice};
 
 /// One line of text, or one word where words stand far apart.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,4 +40,6 @@ pub struct Page {
     pub size: (u32, u32),
     /// The place that the text fills, where there is text.
     pub plate: Option<Quad>,
+    /// Codes on it, where they were looked for: see [`find_codes`](super::find_codes).
+    pub codes: Vec<Code>,
 }

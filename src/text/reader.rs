@@ -103,6 +103,7 @@ impl Reader {
             lines: order.into_iter().map(|at| lines[at].clone()).collect(),
             size: photo.size(),
             plate: region(&quads, direction, 0.0),
+            codes: Vec::new(),
         })
     }
 

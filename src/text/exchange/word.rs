@@ -189,5 +189,6 @@ pub(super) fn page(lines: Vec<Line>, size: Option<(u32, u32)>) -> Page {
         lines,
         size: size.unwrap_or(reach),
         plate,
+        codes: Vec::new(),
     }
 }
