@@ -3,8 +3,8 @@
 use crate::check::{self, Judgement};
 use crate::photo::{Limits, Photo, PhotoError, Point};
 use crate::plate::{self, Plate};
-use crate::record::{Field, NameplateRecord, Reading, State, TextLine};
-use crate::text::{LookOptions, Page, ReadOptions, Reader, TextError};
+use crate::record::{Field, NameplateRecord, PlateCode, Reading, State, TextLine};
+use crate::text::{self, LookOptions, Page, ReadOptions, Reader, TextError};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -113,23 +113,24 @@ struct Seen {
 
 /// Reads the text of a photo and what the plate on it says, with a second look where that is doubtful.
 fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadError> {
-    let name = path.display().to_string();
     let photo = Photo::open(path, &settings.limits)?;
-    let failed = |source| ReadError::Text {
-        name: name.clone(),
-        source,
-    };
-    let page = reader.read(&photo, &settings.text).map_err(failed)?;
-    if !has_text(&page) {
-        return Err(ReadError::NoText { name });
+    let mut page = text_of(path, &photo, reader, settings)?;
+    if !settings.text.fast {
+        page.codes = text::find_codes(&photo, &page);
     }
     let mut plate = plate::parse(&page);
     if !settings.text.fast {
         let doubtful = doubtful_lines(&page, &check::judge(&plate, &settings.check));
         if !doubtful.is_empty() {
-            let looks = reader
+            let mut looks = reader
                 .look_again(&photo, &page, &doubtful, &settings.looks)
-                .map_err(failed)?;
+                .map_err(|source| ReadError::Text {
+                    name: path.display().to_string(),
+                    source,
+                })?;
+            for look in &mut looks {
+                look.codes.clone_from(&page.codes);
+            }
             let mut plates = vec![plate];
             plates.extend(looks.iter().map(plate::parse));
             plate = plate::average(&plates);
@@ -159,6 +160,31 @@ fn doubtful_lines(page: &Page, judgement: &Judgement) -> Vec<usize> {
         .collect()
 }
 
+/// The text of one photo, not judged.
+pub fn read_text(path: &Path, reader: &Reader, settings: &Settings) -> Result<Page, ReadError> {
+    let photo = Photo::open(path, &settings.limits)?;
+    text_of(path, &photo, reader, settings)
+}
+
+fn text_of(
+    path: &Path,
+    photo: &Photo,
+    reader: &Reader,
+    settings: &Settings,
+) -> Result<Page, ReadError> {
+    let name = path.display().to_string();
+    match reader.read(photo, &settings.text) {
+        Ok(page) if has_text(&page) => Ok(page),
+        Ok(_) => Err(ReadError::NoText { name }),
+        Err(source) => Err(ReadError::Text { name, source }),
+    }
+}
+
+/// The record that follows from text, whoever read it.
+pub fn from_page(page: &Page, settings: &check::Settings) -> NameplateRecord {
+    into_record(check::judge(&plate::parse(page), settings), page)
+}
+
 /// Whether anything on the page can be a word or a number: bolts and scratches give single characters that
 /// the recogniser itself does not believe.
 fn has_text(page: &Page) -> bool {
@@ -182,6 +208,7 @@ fn into_record(judgement: Judgement, page: &Page) -> NameplateRecord {
         checks: judgement.checks,
         questions: judgement.questions,
         lines: page.lines.iter().map(text_line).collect(),
+        codes: page.codes.iter().map(plate_code).collect(),
         ..NameplateRecord::default()
     }
 }
@@ -191,5 +218,13 @@ fn text_line(line: &crate::text::Line) -> TextLine {
         text: line.text.clone(),
         confidence: f64::from(line.confidence),
         quad: line.quad,
+    }
+}
+
+fn plate_code(code: &text::Code) -> PlateCode {
+    PlateCode {
+        symbology: code.symbology.name().to_owned(),
+        text: code.text.clone(),
+        quad: code.quad,
     }
 }

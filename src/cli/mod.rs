@@ -2,6 +2,7 @@
 
 mod annotate;
 mod candidates;
+mod fields;
 mod match_;
 mod output;
 mod place;
@@ -24,6 +25,7 @@ struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Read(read::Args),
+    Fields(fields::Args),
     Match(match_::Args),
     Replace(replace::Args),
 }
@@ -52,6 +54,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Read(args) => read::run(&args),
         Command::Match(args) => match_::run(&args),
         Command::Replace(args) => replace::run(&args),
+        Command::Fields(args) => fields::run(&args),
     };
     match result {
         Ok(Done::Fully) => ExitCode::SUCCESS,

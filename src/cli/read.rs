@@ -2,8 +2,9 @@
 
 use super::output::Progress;
 use super::{Done, annotate, show};
-use crate::read::{ReadError, Settings, read, read_same_motor};
+use crate::read::{ReadError, Settings, read, read_same_motor, read_text};
 use crate::record::NameplateRecord;
+use crate::text::exchange::{self, Format, Sheet};
 use crate::text::{ModelSource, Reader};
 use anyhow::{Context, Result, bail};
 use clap::Args as ClapArgs;
@@ -23,6 +24,12 @@ pub(super) struct Args {
     /// Print the evidence too: every line of text, the checks, the other ways to read a value.
     #[arg(long, conflicts_with = "json")]
     explain: bool,
+    /// Print the lines of text as one ALTO XML document, a page a photo; nothing is judged.
+    #[arg(long, conflicts_with_all = ["json", "explain", "annotate", "same_motor", "hocr"])]
+    alto: bool,
+    /// Print the lines of text as one hOCR document, a page a photo; nothing is judged.
+    #[arg(long, conflicts_with_all = ["json", "explain", "annotate", "same_motor"])]
+    hocr: bool,
     /// Draw boxes and readings on the photo and save it here as PNG (one photo only).
     #[arg(long, value_name = "OUT.png")]
     annotate: Option<PathBuf>,
@@ -47,7 +54,7 @@ pub(super) struct ReadingArgs {
     clear: f64,
 }
 
-fn probability(text: &str) -> Result<f64, String> {
+pub(super) fn probability(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(p) if (0.5..1.0).contains(&p) => Ok(p),
         _ => Err("expected a probability from 0.5 to below 1, such as 0.995".to_owned()),
@@ -82,6 +89,14 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     }
     let reader = args.reading.reader()?;
     let settings = args.reading.settings();
+    let format = match (args.alto, args.hocr) {
+        (true, _) => Some(Format::Alto),
+        (_, true) => Some(Format::Hocr),
+        _ => None,
+    };
+    if let Some(format) = format {
+        return write_text(&args.photos, format, &reader, &settings);
+    }
     let mut out = BufWriter::new(io::stdout().lock());
     let mut done = Done::Fully;
     if args.same_motor {
@@ -91,7 +106,7 @@ pub(super) fn run(args: &Args) -> Result<Done> {
             print_failure(&mut out, path, error, args.json)?;
         }
         if let Some(record) = record {
-            print(&mut out, &record, args)?;
+            print(&mut out, &record, args.json, args.explain)?;
         }
         return Ok(done);
     }
@@ -99,7 +114,7 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     for path in &args.photos {
         match read(path, &reader, &settings) {
             Ok(record) => {
-                progress.pause(|| print(&mut out, &record, args))?;
+                progress.pause(|| print(&mut out, &record, args.json, args.explain))?;
                 if let Some(target) = &args.annotate {
                     annotate::save(path, &settings.limits, &record, target)?;
                 }
@@ -114,12 +129,49 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     Ok(done)
 }
 
-fn print(out: &mut impl Write, record: &NameplateRecord, args: &Args) -> Result<()> {
-    if args.json {
+/// Writes the text of all photos as one document. A photo that cannot be read is missing in it, and said.
+fn write_text(
+    photos: &[PathBuf],
+    format: Format,
+    reader: &Reader,
+    settings: &Settings,
+) -> Result<Done> {
+    let mut done = Done::Fully;
+    let mut sheets = Vec::new();
+    let progress = Progress::new(photos.len(), "photos");
+    for path in photos {
+        match read_text(path, reader, settings) {
+            Ok(page) => sheets.push(Sheet {
+                image: Some(path.display().to_string()),
+                page,
+            }),
+            Err(error) => {
+                done = Done::Partly;
+                progress.pause(|| eprintln!("platewright: {error}"));
+            }
+        }
+        progress.step();
+    }
+    if !sheets.is_empty() {
+        let mut out = BufWriter::new(io::stdout().lock());
+        exchange::write(format, &sheets, &mut out)?;
+        out.flush()?;
+    }
+    Ok(done)
+}
+
+/// Prints a record as a table or as a line of JSON.
+pub(super) fn print(
+    out: &mut impl Write,
+    record: &NameplateRecord,
+    json: bool,
+    explain: bool,
+) -> Result<()> {
+    if json {
         serde_json::to_writer(&mut *out, record)?;
         writeln!(out)?;
     } else {
-        show::record(out, record, args.explain)?;
+        show::record(out, record, explain)?;
     }
     Ok(out.flush()?)
 }
@@ -144,19 +196,27 @@ pub(super) fn print_failure(
     error: &ReadError,
     json: bool,
 ) -> Result<()> {
+    print_error(out, path, error.kind(), error.to_string(), json)
+}
+
+/// The same for any file and error.
+pub(super) fn print_error(
+    out: &mut impl Write,
+    path: &Path,
+    kind: &'static str,
+    message: String,
+    json: bool,
+) -> Result<()> {
     if json {
         let failure = Failure {
             file: path.display().to_string(),
-            error: FailureDetail {
-                kind: error.kind(),
-                message: error.to_string(),
-            },
+            error: FailureDetail { kind, message },
         };
         serde_json::to_writer(&mut *out, &failure)?;
         writeln!(out)?;
     } else {
         out.flush()?;
-        eprintln!("platewright: {error}");
+        eprintln!("platewright: {message}");
     }
     Ok(out.flush()?)
 }

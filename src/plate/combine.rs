@@ -6,6 +6,7 @@
 
 use super::{Candidate, FieldReading, Plate};
 use crate::record::Field;
+use crate::text::Code;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
@@ -96,7 +97,19 @@ fn combine(plates: &[Plate], merge: impl Fn(&[&FieldReading]) -> FieldReading) -
         unreadable,
         words: plates.iter().flat_map(|p| p.words.clone()).collect(),
         other: plates.iter().flat_map(|p| p.other.clone()).collect(),
+        codes: codes(plates),
     }
+}
+
+/// The codes of all plates, each once.
+fn codes(plates: &[Plate]) -> Vec<Code> {
+    let mut codes: Vec<Code> = Vec::new();
+    for code in plates.iter().flat_map(|p| &p.codes) {
+        if codes.iter().all(|c| c.text != code.text) {
+            codes.push(code.clone());
+        }
+    }
+    codes
 }
 
 /// The reading whose first candidate is likeliest; its place and label stand for all.

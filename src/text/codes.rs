@@ -17,7 +17,6 @@ use rxing::{
     BarcodeFormat, BinaryBitmap, DecodeHints, Luma8Source, MultiFormatReader, RXingResult,
     RXingResultMetadataType,
 };
-use serde::{Deserialize, Serialize};
 
 use super::Page;
 use super::direction::facing;
@@ -40,25 +39,34 @@ const LONGEST: usize = 400;
 const SHORTEST: usize = 4;
 
 /// How a code is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Symbology {
     /// ISO/IEC 18004.
-    #[serde(rename = "QR Code")]
     QrCode,
     /// ISO/IEC 16022.
-    #[serde(rename = "Data Matrix")]
     DataMatrix,
     /// ISO/IEC 15417.
-    #[serde(rename = "Code 128")]
     Code128,
     /// ISO/IEC 16388.
-    #[serde(rename = "Code 39")]
     Code39,
     /// Another linear code with a check digit.
-    #[serde(rename = "linear")]
     Linear,
 }
 
+impl Symbology {
+    /// Its name in the JSON of a record.
+    pub fn name(self) -> &'static str {
+        match self {
+            Symbology::QrCode => "QR Code",
+            Symbology::DataMatrix => "Data Matrix",
+            Symbology::Code128 => "Code 128",
+            Symbology::Code39 => "Code 39",
+            Symbology::Linear => "linear",
+        }
+    }
+}
+
+/// What a person calls it.
 impl std::fmt::Display for Symbology {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
@@ -70,7 +78,7 @@ impl std::fmt::Display for Symbology {
 }
 
 /// A code and what it says.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Code {
     /// How it is drawn.
     pub symbology: Symbology,
