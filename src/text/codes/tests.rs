@@ -155,31 +155,3 @@ fn a_plate_on_its_side_is_read_in_its_direction() {
         assert!(off < 60.0, "{direction}: {:?}", codes[0].quad);
     }
 }
-
-#[test]
-#[ignore]
-fn timing() {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/plates");
-    let mut all = Vec::new();
-    for entry in std::fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        let Ok(photo) = crate::photo::Photo::open(&path, &Default::default()) else {
-            continue;
-        };
-        let cpu = || {
-            std::fs::read_to_string("/proc/thread-self/schedstat")
-                .unwrap()
-                .split(' ')
-                .next()
-                .unwrap()
-                .parse::<u64>()
-                .unwrap()
-        };
-        let t = cpu();
-        let c = around(&photo.pixels, &whole(&photo.pixels), 0.0);
-        all.push((cpu() - t) / 1_000_000);
-        assert!(c.is_empty());
-    }
-    all.sort();
-    println!("TIMES {all:?}");
-}
