@@ -301,7 +301,15 @@ fn place(points: &[Point]) -> Option<Quad> {
             },
             c,
         ])),
-        [a, b, c, d, ..] => Some(Quad([a, b, c, d])),
+        // The library gives the last two corners in either order; around the code they do not cross.
+        [a, b, c, d, ..] => {
+            let along = (b.x - a.x) * (d.x - c.x) + (b.y - a.y) * (d.y - c.y);
+            Some(Quad(if along > 0.0 {
+                [a, b, d, c]
+            } else {
+                [a, b, c, d]
+            }))
+        }
         _ => None,
     }
 }
