@@ -171,8 +171,22 @@ fn one_way(old: &OldMotor, place: &Place, shelf: &Shelf<'_>) -> Evaluation {
     } else {
         &shelf.motor.ratings
     };
-    let judged = points
+    // A motor that names the supply's own voltage is connected there, and nowhere else.
+    let own: Vec<&RatingPoint> = points
         .iter()
+        .filter(|p| {
+            p.volts
+                .zip(supply.volts)
+                .is_some_and(|(a, b)| supply::same_system(a, b))
+        })
+        .collect();
+    let usable = if own.is_empty() {
+        points.iter().collect()
+    } else {
+        own
+    };
+    let judged = usable
+        .into_iter()
         .map(|point| (point, electrical(old, shelf.motor, point, supply)));
     let best = judged.min_by(|a, b| rank(old, a).total_cmp(&rank(old, b)));
     let (rating, electrical) = best.map(|(p, v)| (p.clone(), v)).unwrap_or_default();

@@ -28,7 +28,10 @@ fn one(ways: &Ways, found: &[Option<&Verdict>]) -> Option<Verdict> {
     let first = found.iter().flatten().next()?;
     let outcome = |v: &Option<&Verdict>| v.map_or(Outcome::Pass, |v| v.outcome);
     if found.iter().all(|v| outcome(v) == first.outcome) {
-        let differs = found.iter().flatten().any(|v| v.why != first.why);
+        let differs = found
+            .iter()
+            .flatten()
+            .any(|v| (&v.why, &v.had, &v.offers) != (&first.why, &first.had, &first.offers));
         let mut verdict = (*first).clone();
         if differs {
             verdict.had = distinct(found.iter().flatten().map(|v| v.had.as_str()));

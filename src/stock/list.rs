@@ -3,10 +3,11 @@
 use super::StockMotor;
 use super::headers::{self, Column};
 use super::{decode, row};
+use serde::Serialize;
 use std::path::{Path, PathBuf};
 
 /// A row, or a cell of one, that was not understood.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct RowFault {
     /// Line of the list, from 1.
     pub line: u64,

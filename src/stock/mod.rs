@@ -9,3 +9,4 @@ mod row;
 
 pub use list::{RowFault, StockError, StockList};
 pub use motor::StockMotor;
+pub use row::inches;

@@ -81,7 +81,7 @@ impl<'a> Cells<'a> {
 }
 
 /// A length in inches: `0.625`, `5/8`, `1-1/8"`, `1.125 in`.
-pub(super) fn inches(text: &str) -> Option<Inches> {
+pub fn inches(text: &str) -> Option<Inches> {
     let lower = text.to_lowercase();
     let bare = lower
         .trim()
