@@ -27,6 +27,15 @@ pub struct Candidate {
     /// Where the outcome depends on how the old plate is read: the readings and what each comes to.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub depends: Vec<String>,
+    /// Frame as the list has it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub frame: Option<String>,
+    /// Enclosure as the list has it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub enclosure: Option<String>,
+    /// Service factor.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub service_factor: Option<f64>,
     /// Line of the stock list.
     pub line: u64,
     /// How many lie on the shelf.
@@ -152,6 +161,9 @@ pub(super) fn evaluate(ways: &Ways, place: &Place, motor: &StockMotor) -> Candid
         rating,
         depends: super::doubt::depends(ways, &by_way),
         verdicts,
+        frame: motor.frame.clone(),
+        enclosure: motor.enclosure.clone(),
+        service_factor: motor.service_factor,
         line: motor.line,
         quantity: motor.quantity,
         price: motor.price.clone(),

@@ -73,6 +73,33 @@ fn demanded(surroundings: Surroundings) -> Closed {
     }
 }
 
+/// What a new enclosure must be, in words; `None` where neither plate nor place tells.
+pub(super) fn demand(old: &OldMotor, place: &Place) -> Option<String> {
+    let printed = old.enclosure.as_deref();
+    match printed.map(kind) {
+        Some(Some(Kind::Hazardous)) => {
+            return Some(format!(
+                "{}: for the same hazardous location (class, division, group, temperature code)",
+                printed.unwrap_or_default()
+            ));
+        }
+        Some(Some(Kind::AirOverOnly) | None) if place.surroundings.is_none() => {
+            return Some(format!(
+                "as the old one, printed {}: look whether it is open",
+                printed.unwrap_or_default()
+            ));
+        }
+        _ => {}
+    }
+    let rung = match printed.and_then(kind) {
+        Some(Kind::Known(rung)) => Some(rung),
+        _ => None,
+    };
+    let demanded = rung.max(place.surroundings.map(demanded))?;
+    let as_before = printed.map_or(String::new(), |p| format!(" (the old one was {p})"));
+    Some(format!("{} or more closed{as_before}", demanded.words()))
+}
+
 pub(super) fn verdict(old: &OldMotor, place: &Place, motor: &StockMotor) -> Verdict {
     let had = match (&old.enclosure, place.surroundings) {
         (Some(e), Some(s)) => format!("{e}, {s:?}")

@@ -2,9 +2,11 @@
 //! numbers and its source for every yes and no. Knows the record, the trade and the stock's motor.
 
 mod amps;
+mod buying;
 mod candidate;
 mod capacity;
 mod cautions;
+mod circuit;
 mod class;
 mod doubt;
 mod enclosure;
@@ -21,8 +23,10 @@ mod speed;
 mod supply;
 mod verdict;
 
+pub use buying::Demand;
 pub use candidate::{Candidate, CandidateOutcome};
 pub use cautions::CAUTIONS;
+pub use circuit::{CIRCUIT_NOTE, CircuitFigure, circuit_figures};
 pub use frame::Frame;
 pub use place::{BoxSide, Drive, Place, Surroundings};
 pub use readings::rating_label;

@@ -43,6 +43,15 @@ const SYSTEMS: &[&[f64]] = &[
     &[4000.0, 4160.0],
 ];
 
+/// The voltages by which the system of `volts` goes, itself among them.
+pub(super) fn names_of_system(volts: Volts) -> &'static [f64] {
+    SYSTEMS
+        .iter()
+        .find(|s| s.contains(&volts.0))
+        .copied()
+        .unwrap_or_default()
+}
+
 /// Whether two voltages are names of one system.
 pub(super) fn same_system(a: Volts, b: Volts) -> bool {
     a == b || SYSTEMS.iter().any(|s| s.contains(&a.0) && s.contains(&b.0))

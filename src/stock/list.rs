@@ -2,7 +2,7 @@
 
 use super::StockMotor;
 use super::headers::{self, Column};
-use super::{decode, row};
+use super::{decode, row, workbook};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -50,10 +50,20 @@ pub enum StockError {
         file: PathBuf,
     },
     /// A picture, a program, a damaged file.
-    #[error("{file}: this is no text; save the stock list as CSV")]
+    #[error("{file}: this is neither text nor a workbook; save the stock list as CSV or XLSX")]
     NotText {
         /// The list.
         file: PathBuf,
+    },
+    /// A workbook that cannot be opened.
+    #[error(
+        "{file}: the workbook cannot be read: {detail}; save it anew as XLSX, without a password"
+    )]
+    Workbook {
+        /// The list.
+        file: PathBuf,
+        /// What the reader says.
+        detail: String,
     },
     /// No line names the columns.
     #[error(
@@ -99,19 +109,23 @@ impl StockList {
 
     /// Reads a list from its bytes; `name` is for messages.
     pub fn from_bytes(bytes: &[u8], name: &Path) -> Result<StockList, StockError> {
-        let text = decode::text(bytes).ok_or_else(|| StockError::NotText {
-            file: name.to_owned(),
-        })?;
-        if text.trim().is_empty() {
-            return Err(StockError::Empty {
+        let best = if workbook::is_workbook(bytes) {
+            let sheets = workbook::sheets(bytes).map_err(|e| StockError::Workbook {
                 file: name.to_owned(),
-            });
-        }
-        let best = SEPARATORS
-            .iter()
-            .map(|s| Table::split(&text, *s))
-            .max_by_key(|t| t.known);
-        let table = best.unwrap_or_default();
+                detail: e.to_string(),
+            })?;
+            most_known(sheets.into_iter().map(Table::of))
+        } else {
+            let text = decode::text(bytes).ok_or_else(|| StockError::NotText {
+                file: name.to_owned(),
+            })?;
+            most_known(SEPARATORS.iter().map(|s| Table::split(&text, *s)))
+        };
+        let table = best
+            .filter(|t| !t.rows.is_empty())
+            .ok_or_else(|| StockError::Empty {
+                file: name.to_owned(),
+            })?;
         table.check(name)?;
         let list = table.read();
         if list.motors.is_empty() && list.faults.is_empty() {
@@ -121,6 +135,11 @@ impl StockList {
         }
         Ok(list)
     }
+}
+
+/// The table with the most headers that are known; the later one among equals.
+fn most_known(tables: impl Iterator<Item = Table>) -> Option<Table> {
+    tables.max_by_key(|t| t.known)
 }
 
 const SEPARATORS: &[u8] = b"|\t;,";
@@ -151,6 +170,12 @@ impl Table {
             .filter_map(Result::ok)
             .map(|r| (r.position().map_or(0, csv::Position::line), r))
             .collect();
+        Table::of(rows)
+    }
+
+    /// Finds the line of headers among rows.
+    fn of(mut rows: Vec<(u64, csv::StringRecord)>) -> Table {
+        rows.retain(|(_, r)| r.iter().any(|c| !c.trim().is_empty()));
         let candidates = rows
             .iter()
             .take(MOST_TITLE_LINES)
@@ -208,9 +233,6 @@ impl Table {
             ..StockList::default()
         };
         for (line, record) in &self.rows[self.header + 1..] {
-            if record.iter().all(|c| c.trim().is_empty()) {
-                continue;
-            }
             let cells = row::Cells {
                 line: *line,
                 headers: &headers,

@@ -1,11 +1,12 @@
-//! The shop's own stock list. Reads CSV as shops keep it: any of the usual separators, encodings and header
-//! spellings, values in the plate's notation. A row that cannot be understood is left out by name.
+//! The shop's own stock list. Reads CSV and workbooks as shops keep them: any of the usual separators, encodings and
+//! header spellings, values in the plate's notation. A row that cannot be understood is left out by name.
 
 mod decode;
 mod headers;
 mod list;
 mod motor;
 mod row;
+mod workbook;
 
 pub use list::{RowFault, StockError, StockList};
 pub use motor::StockMotor;

@@ -99,7 +99,9 @@ fn hint(field: Field, cell: &str) -> String {
         "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
     ];
     let lower = cell.to_lowercase();
-    if field == Field::Hp && months.iter().any(|m| lower.contains(m)) {
+    if cell == super::workbook::DATE
+        || field == Field::Hp && months.iter().any(|m| lower.contains(m))
+    {
         return "a spreadsheet has made a date of a fraction: format the column as text and write 1/2".to_owned();
     }
     let example = match field {
