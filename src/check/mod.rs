@@ -16,9 +16,10 @@ mod suspects;
 #[cfg(test)]
 mod tests;
 
-use crate::plate::{FieldReading, Plate};
+use crate::plate::{Candidate, FieldReading, Plate};
 use crate::record::{
     Alternative, CheckOutcome, ClassReading, Field, Outcome, Question, RatingPoint, Reading, State,
+    notation,
 };
 use calibration::Calibration;
 use joint::Marginals;
@@ -141,6 +142,37 @@ fn chosen<'a>(
 struct Doubts {
     reasons: Vec<String>,
     decimal_point: Option<String>,
+}
+
+/// What the plausibility rules say of values that somebody wrote down, such as a row of a stock list.
+pub fn plausibility(printed: &[(Field, String)], air_over: bool) -> Vec<CheckOutcome> {
+    let candidates: Vec<(Field, Candidate)> = printed
+        .iter()
+        .filter_map(|(field, printed)| {
+            let value = notation::parse(*field, printed)?;
+            let (printed, probability) = (printed.clone(), 1.0);
+            Some((
+                *field,
+                Candidate {
+                    printed,
+                    value,
+                    probability,
+                },
+            ))
+        })
+        .collect();
+    let run_capacitor = candidates.iter().any(|(f, _)| *f == Field::CapacitorUf);
+    let marks = Marks {
+        air_over,
+        run_capacitor,
+        single_phase_type: run_capacitor,
+        ..Marks::default()
+    };
+    let mut motor = Motor::new(&marks);
+    for (field, candidate) in &candidates {
+        motor.set(*field, Slot::Read(candidate));
+    }
+    checks(&motor).0
 }
 
 /// What every rule says of the chosen readings, and which fields their doubts fall on.

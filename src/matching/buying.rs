@@ -7,7 +7,10 @@ use super::old_motor::OldMotor;
 use super::place::{Drive, Place};
 use super::requirement::Requirement;
 use super::supply::{Supply, names_of_system};
-use crate::record::Class;
+use super::verdict::COMMON;
+use super::{candidate, questions};
+use crate::record::{Class, Question};
+use crate::stock::StockMotor;
 use crate::trade::{self, FrameAssignment, synchronous_speed};
 use crate::units::{Hertz, Horsepower, Rpm, plain};
 use serde::Serialize;
@@ -42,7 +45,14 @@ impl Requirement {
     }
 }
 
-const COMMON: &str = "common practice";
+impl Requirement {
+    /// Questions to settle before ordering.
+    pub fn questions(&self) -> Vec<Question> {
+        // A motor of which nothing is known brings out everything that the old one leaves open.
+        let probe = candidate::evaluate(&self.ways, self.place(), &StockMotor::default());
+        questions::before_buying(&self.ways, &probe)
+    }
+}
 
 fn demands(old: &OldMotor, place: &Place) -> Vec<Demand> {
     let supply = Supply::of(old, place);

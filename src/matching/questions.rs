@@ -48,6 +48,26 @@ pub(super) fn ask(ways: &Ways, candidates: &[Candidate]) -> Vec<Question> {
     questions
 }
 
+/// What a buyer must know before ordering: every doubt, and what an unknown motor would be asked for.
+pub(super) fn before_buying(ways: &Ways, probe: &Candidate) -> Vec<Question> {
+    let doubts = ways.axes.iter().map(|axis| Question {
+        field: axis.key.clone(),
+        ask: axis.ask.clone(),
+        choices: axis.options.clone(),
+    });
+    let mut questions: Vec<Question> = doubts.collect();
+    for unknown in probe.verdicts.iter().filter_map(|v| v.unknown) {
+        if questions.iter().all(|q| q.field != unknown.key) {
+            questions.push(Question {
+                field: unknown.key.to_owned(),
+                ask: unknown.ask.to_owned(),
+                choices: Vec::new(),
+            });
+        }
+    }
+    questions
+}
+
 /// How much of the uncertainty about the candidates' outcomes the answer takes away, in bits over all.
 fn gain(ways: &Ways, axis: usize, candidates: &[Candidate]) -> f64 {
     candidates

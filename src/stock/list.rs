@@ -353,7 +353,8 @@ mod tests {
         for (bytes, message) in [
             (&b""[..], "is empty"),
             (b" \n \n", "is empty"),
-            (b"\x00\x01\x02\x03", "no text"),
+            (b"\x00\x01\x02\x03", "neither text nor a workbook"),
+            (b"PK\x03\x04 and no workbook", "the workbook cannot be read"),
             (b"A-1,1/2,230\nA-2,1/3,115\n", "line 1: no line of headers"),
             (
                 b"hp,volts,amps\n1/2,230,3.5\n",

@@ -1,6 +1,6 @@
 //! A motor on the shelf.
 
-use crate::record::{Class, RatingPoint};
+use crate::record::{Class, Field, RatingPoint};
 use crate::units::{Celsius, Inches, Microfarads, Volts};
 
 /// One row of the stock list. What the list does not say is `None`.
@@ -50,6 +50,8 @@ pub struct StockMotor {
     pub location: Option<String>,
     /// Remarks.
     pub notes: Option<String>,
+    /// The cells of the plate's fields as the list has them.
+    pub printed: Vec<(Field, String)>,
     /// Columns that the tool does not know: header and cell, blank cells left out.
     pub extra: Vec<(String, String)>,
 }

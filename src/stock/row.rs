@@ -117,6 +117,30 @@ fn hint(field: Field, cell: &str) -> String {
     format!("write it as on a plate, such as {example}")
 }
 
+/// Columns that hold what a plate prints.
+const PLATE_COLUMNS: &[(Column, Field)] = &[
+    (Column::Volts, Field::Volts),
+    (Column::Amps, Field::Amps),
+    (Column::Hp, Field::Hp),
+    (Column::Kw, Field::Kw),
+    (Column::Rpm, Field::Rpm),
+    (Column::Phase, Field::Phase),
+    (Column::Hertz, Field::Hertz),
+    (Column::ServiceFactor, Field::ServiceFactor),
+    (Column::Frame, Field::Frame),
+    (Column::Enclosure, Field::Enclosure),
+    (Column::InsulationClass, Field::InsulationClass),
+    (Column::Duty, Field::Duty),
+    (Column::AmbientC, Field::AmbientC),
+    (Column::Rotation, Field::Rotation),
+    (Column::CapacitorUf, Field::CapacitorUf),
+    (Column::CapacitorVolts, Field::CapacitorVolts),
+    (Column::Design, Field::Design),
+];
+
+/// How many of the plate's columns make the rating points.
+const RATING_COLUMNS: usize = 7;
+
 /// Makes a motor of a row.
 pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
     let count = cells.cells.len();
@@ -135,17 +159,9 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         .ok_or("no sku: the row cannot be named; give it a number of its own")?
         .to_owned();
     let mut wrong = Vec::new();
-    let rating_columns = [
-        (Column::Volts, Field::Volts),
-        (Column::Amps, Field::Amps),
-        (Column::Hp, Field::Hp),
-        (Column::Kw, Field::Kw),
-        (Column::Rpm, Field::Rpm),
-        (Column::Phase, Field::Phase),
-        (Column::Hertz, Field::Hertz),
-    ];
+    let rating_columns = &PLATE_COLUMNS[..RATING_COLUMNS];
     for (column, field) in rating_columns {
-        wrong.extend(cells.numbers(column, field).err());
+        wrong.extend(cells.numbers(*column, *field).err());
     }
     let mut keep = |result: Result<Option<f64>, String>| {
         result.unwrap_or_else(|e| {
@@ -212,6 +228,10 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         price: cells.owned(Column::Price),
         location: cells.owned(Column::Location),
         notes: cells.owned(Column::Notes),
+        printed: PLATE_COLUMNS
+            .iter()
+            .filter_map(|(column, field)| Some((*field, cells.owned(*column)?)))
+            .collect(),
         extra: unknown(cells),
     };
     let class = class(
