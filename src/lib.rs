@@ -14,6 +14,7 @@ pub mod photo;
 pub mod plate;
 pub mod read;
 pub mod record;
+pub mod sheet;
 pub mod stock;
 pub mod text;
 pub mod trade;

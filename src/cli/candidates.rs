@@ -1,6 +1,7 @@
 //! Candidates as a person reads them.
 
-use crate::matching::{Candidate, CandidateOutcome, Matches, Outcome, Verdict};
+use crate::matching::{Candidate, CandidateOutcome, Matches, Outcome, Summary, Verdict};
+use crate::record::{Question, RatingPoint};
 use std::io::{self, Write};
 
 /// Prints the requirement, the best candidates with their reasons, the count of the rest, and the cautions.
@@ -69,6 +70,22 @@ fn describe(out: &mut impl Write, candidate: &Candidate) -> io::Result<()> {
         candidate.sku,
         shelf.join(", ")
     )?;
+    let frame = candidate.frame.as_ref().map(|f| format!(", frame {f}"));
+    writeln!(
+        out,
+        "    {}{}",
+        rating(&candidate.rating),
+        frame.unwrap_or_default()
+    )?;
+    let remarks = candidate.notes.iter().cloned();
+    let extra = candidate
+        .extra
+        .iter()
+        .map(|(h, cell)| format!("{h}: {cell}"));
+    let remarks: Vec<String> = remarks.chain(extra).collect();
+    if !remarks.is_empty() {
+        writeln!(out, "    {}", remarks.join(", "))?;
+    }
     for reading in &candidate.depends {
         writeln!(out, "    depends on the reading: {reading}")?;
     }
@@ -91,4 +108,55 @@ fn describe(out: &mut impl Write, candidate: &Candidate) -> io::Result<()> {
         )?;
     }
     Ok(())
+}
+
+/// What is looked for.
+pub(super) fn requirement(out: &mut impl Write, summary: &Summary) -> io::Result<()> {
+    writeln!(out, "old motor           {}", summary.class)?;
+    for point in &summary.ratings {
+        writeln!(out, "  rating            {}", rating(point))?;
+    }
+    for fact in &summary.facts {
+        writeln!(
+            out,
+            "  {:<18}{}",
+            fact.field.key().replace('_', " "),
+            fact.printed
+        )?;
+    }
+    for doubt in &summary.doubtful {
+        let choices = if doubt.choices.len() > 1 {
+            format!("one of {}", doubt.choices.join(" | "))
+        } else {
+            format!("{}, doubtful", doubt.choices.join(""))
+        };
+        writeln!(out, "  {:<18}{choices}", doubt.key.replace('_', " "))?;
+    }
+    writeln!(out, "selects by          {}", summary.selects_by)
+}
+
+/// What to ask.
+pub(super) fn questions(out: &mut impl Write, questions: &[Question]) -> io::Result<()> {
+    for question in questions {
+        writeln!(out, "? {}", question.ask)?;
+        if !question.choices.is_empty() {
+            writeln!(out, "    one of: {}", question.choices.join(" | "))?;
+        }
+    }
+    Ok(())
+}
+
+/// A rating point on one line.
+fn rating(point: &RatingPoint) -> String {
+    let parts = [
+        point.hp.map(|h| h.to_string()),
+        point.kw.map(|k| k.to_string()),
+        point.volts.map(|v| v.to_string()),
+        point.amps.map(|a| a.to_string()),
+        point.phase.map(|p| format!("{p} phase")),
+        point.hertz.map(|h| h.to_string()),
+        point.rpm.map(|r| r.to_string()),
+        point.connection.clone(),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }

@@ -2,11 +2,12 @@
 
 use super::place::PlaceArgs;
 use super::{Done, candidates};
-use crate::matching::{Requirement, match_stock};
+use crate::matching::{Matches, Requirement, match_stock};
 use crate::record::NameplateRecord;
-use crate::stock::StockList;
+use crate::stock::{RowFault, StockList};
 use anyhow::{Context, Result, bail};
 use clap::Args as ClapArgs;
+use serde::Serialize;
 use std::io::{self, BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
 
@@ -36,22 +37,37 @@ pub(super) struct StockArgs {
     pub(super) most: usize,
 }
 
+/// Cells that count as unknown are said up to this many; `stock check` says all.
+const MOST_REMARKS: usize = 5;
+
+/// A fault with its file, line and sku.
+pub(super) fn placed(path: &Path, fault: &RowFault) -> String {
+    let sku = fault
+        .sku
+        .as_ref()
+        .map_or(String::new(), |s| format!(" ({s})"));
+    format!(
+        "{}, line {}{sku}: {}",
+        path.display(),
+        fault.line,
+        fault.message
+    )
+}
+
 impl StockArgs {
     /// The motors of the list. Rows that were left out are told by their lines.
     pub(super) fn load(&self) -> Result<(StockList, Done)> {
         let list = StockList::open(&self.stock)?;
-        let file = self.stock.display();
         for fault in &list.faults {
-            let sku = fault.sku.as_deref().unwrap_or("no sku");
-            eprintln!(
-                "platewright: {file}, line {}: left out ({sku}): {}",
-                fault.line, fault.message
-            );
+            eprintln!("platewright: left out: {}", placed(&self.stock, fault));
         }
-        for remark in &list.remarks {
+        for remark in list.remarks.iter().take(MOST_REMARKS) {
+            eprintln!("platewright: {}", placed(&self.stock, remark));
+        }
+        if list.remarks.len() > MOST_REMARKS {
+            let more = list.remarks.len() - MOST_REMARKS;
             eprintln!(
-                "platewright: {file}, line {}: {}",
-                remark.line, remark.message
+                "platewright: {more} more cells count as unknown; `platewright stock check` names them"
             );
         }
         let done = if list.faults.is_empty() {
@@ -63,13 +79,29 @@ impl StockArgs {
     }
 }
 
+/// The object that `match --json` prints.
+#[derive(Serialize)]
+struct Output<'a> {
+    #[serde(flatten)]
+    matches: &'a Matches,
+    /// Rows of the stock list that could not be understood.
+    left_out: &'a [RowFault],
+}
+
 pub(super) fn run(args: &Args) -> Result<Done> {
     let record = load_record(&args.record)?;
     let (list, done) = args.stock.load()?;
     let matches = match_stock(&Requirement::new(&record, args.place.place()), &list.motors);
     let mut out = BufWriter::new(io::stdout().lock());
     if args.json {
-        serde_json::to_writer(&mut out, &matches)?;
+        let left_out = &list.faults;
+        serde_json::to_writer(
+            &mut out,
+            &Output {
+                matches: &matches,
+                left_out,
+            },
+        )?;
         writeln!(out)?;
     } else {
         candidates::show(&mut out, &matches, args.stock.most)?;

@@ -8,7 +8,10 @@ mod output;
 mod place;
 mod read;
 mod replace;
+mod requirement;
+mod sheet;
 mod show;
+mod stock;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -28,6 +31,9 @@ enum Command {
     Fields(fields::Args),
     Match(match_::Args),
     Replace(replace::Args),
+    Requirement(requirement::Args),
+    Sheet(sheet::Args),
+    Stock(stock::Args),
 }
 
 /// How a subcommand ended when nothing stopped it half way.
@@ -55,6 +61,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Match(args) => match_::run(&args),
         Command::Replace(args) => replace::run(&args),
         Command::Fields(args) => fields::run(&args),
+        Command::Requirement(args) => requirement::run(&args),
+        Command::Sheet(args) => sheet::run(&args),
+        Command::Stock(args) => stock::run(&args),
     };
     match result {
         Ok(Done::Fully) => ExitCode::SUCCESS,

@@ -1,6 +1,7 @@
 //! What the place demands, from the command line or from an answer.
 
 use crate::matching::{BoxSide, Drive, Place, Rotation, Surroundings};
+use crate::stock;
 use crate::units::{Celsius, Hertz, Inches, Volts};
 use clap::{Args as ClapArgs, ValueEnum};
 
@@ -15,7 +16,7 @@ pub(super) struct PlaceArgs {
     #[arg(long, value_name = "VOLTS", value_parser = positive)]
     supply: Option<f64>,
     /// Phases of the supply.
-    #[arg(long, value_name = "1|3", value_parser = clap::value_parser!(u8).range(1..=3))]
+    #[arg(long, value_name = "1|3", value_parser = phase)]
     phase: Option<u8>,
     /// Frequency of the supply.
     #[arg(long, value_name = "HERTZ", value_parser = positive)]
@@ -27,17 +28,17 @@ pub(super) struct PlaceArgs {
     #[arg(long, value_name = "CELSIUS")]
     ambient: Option<f64>,
     /// Room for the motor's length over all, inches.
-    #[arg(long, value_name = "INCHES", value_parser = positive)]
-    room_in: Option<f64>,
+    #[arg(long, value_name = "INCHES", value_parser = inches)]
+    room_in: Option<Inches>,
     /// Where the conduit box must sit, seen from the shaft end: F1 left, F2 right, F3 top.
     #[arg(long, value_enum)]
     conduit_box: Option<BoxArg>,
     /// Rotation that the driven machine needs, with the end it is seen from, such as CCWLE.
     #[arg(long, value_name = "ROTATION", value_parser = rotation)]
     rotation: Option<Rotation>,
-    /// Bore of the driven wheel, sheave or coupling, inches.
-    #[arg(long, value_name = "INCHES", value_parser = positive)]
-    shaft_in: Option<f64>,
+    /// Bore of the driven wheel, sheave or coupling, inches, such as 0.625 or 5/8.
+    #[arg(long, value_name = "INCHES", value_parser = inches)]
+    shaft_in: Option<Inches>,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -76,11 +77,23 @@ enum BoxArg {
     F3,
 }
 
+fn phase(text: &str) -> Result<u8, String> {
+    match text {
+        "1" => Ok(1),
+        "3" => Ok(3),
+        _ => Err("expected 1 or 3".to_owned()),
+    }
+}
+
 fn positive(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(n) if n.is_finite() && n > 0.0 => Ok(n),
         _ => Err("expected a number above zero".to_owned()),
     }
+}
+
+fn inches(text: &str) -> Result<Inches, String> {
+    stock::inches(text).ok_or_else(|| "expected inches, such as 0.625 or 5/8".to_owned())
 }
 
 fn rotation(text: &str) -> Result<Rotation, String> {
@@ -131,10 +144,10 @@ impl PlaceArgs {
             hertz: self.hertz.map(Hertz),
             surroundings: self.place.map(Surroundings::from),
             ambient: self.ambient.map(Celsius),
-            room: self.room_in.map(Inches),
+            room: self.room_in,
             conduit_box: self.conduit_box.map(BoxSide::from),
             rotation: self.rotation,
-            shaft: self.shaft_in.map(Inches),
+            shaft: self.shaft_in,
         }
     }
 }

@@ -7,7 +7,7 @@ use super::{Done, candidates, show};
 use crate::matching::{Matches, Place, Requirement, Rotation, match_stock, rating_label};
 use crate::read::read;
 use crate::record::{Class, Field, NameplateRecord, Question, State, notation};
-use crate::stock::StockList;
+use crate::stock::{self, StockList};
 use crate::units::{Hertz, Volts};
 use anyhow::Result;
 use clap::Args as ClapArgs;
@@ -197,6 +197,10 @@ fn apply(
                 Rotation::parse(answer)
                     .ok_or("answer CW or CCW and the end it is seen from, such as CCWLE")?,
             );
+        }
+        "shaft" => {
+            place.shaft =
+                Some(stock::inches(answer).ok_or("answer in inches, such as 0.625 or 5/8")?);
         }
         "rating" | "ratings" => {
             let of_answer: Vec<_> = record

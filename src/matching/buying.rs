@@ -65,7 +65,8 @@ fn demands(old: &OldMotor, place: &Place) -> Vec<Demand> {
         }))
     };
     add("class", class(old, place), COMMON);
-    add("rating", rating(old), COMMON);
+    add("full-load amps", amps(old), COMMON);
+    add("power × factor", capacity(old), COMMON);
     add(
         "supply",
         supply_line(supply),
@@ -158,19 +159,22 @@ fn class(old: &OldMotor, place: &Place) -> Option<String> {
     })
 }
 
-fn rating(old: &OldMotor) -> Option<String> {
-    if old.class == Some(Class::AirOver) {
-        let amps = old.rating.amps.filter(|_| old.pairing_doubt.is_none())?;
-        let volts = old
-            .rating
-            .volts
-            .map_or(String::new(), |v| format!(" at {v}"));
-        return Some(format!(
-            "{amps} to {} full-load amps on its plate{volts}, whatever the horsepower",
-            upper_end(amps)
-        ));
-    }
-    let needed = old.capacity()?;
+fn amps(old: &OldMotor) -> Option<String> {
+    let amps = old
+        .rating
+        .amps
+        .filter(|_| old.class == Some(Class::AirOver) && old.pairing_doubt.is_none())?;
+    let volts = old
+        .rating
+        .volts
+        .map_or(String::new(), |v| format!(" at {v}"));
+    Some(format!("{amps} to {}{volts}", upper_end(amps)))
+}
+
+fn capacity(old: &OldMotor) -> Option<String> {
+    let needed = old
+        .capacity()
+        .filter(|_| old.class == Some(Class::GeneralPurpose))?;
     let step = |service_factor: f64| {
         let sizes = FrameAssignment::all()
             .iter()
@@ -187,7 +191,7 @@ fn rating(old: &OldMotor) -> Option<String> {
     };
     let examples: Vec<String> = [1.0, 1.15].into_iter().filter_map(step).collect();
     Some(format!(
-        "horsepower × service factor at least {needed}, such as {}",
+        "at least {needed}, such as {}",
         examples.join(" or ")
     ))
 }

@@ -1,0 +1,104 @@
+//! `platewright sheet`: the record, the candidates and the cautions on paper.
+
+use super::Done;
+use super::match_::{StockArgs, load_record};
+use super::place::PlaceArgs;
+use crate::matching::{Requirement, match_stock};
+use crate::photo::{Limits, Photo};
+use crate::record::NameplateRecord;
+use crate::sheet;
+use anyhow::{Context, Result};
+use clap::Args as ClapArgs;
+use image::RgbImage;
+use std::path::{Path, PathBuf};
+
+/// Print the record of a plate, what it demands and the candidates on a sheet of paper.
+#[derive(Debug, ClapArgs)]
+pub(super) struct Args {
+    #[command(flatten)]
+    stock: StockArgs,
+    /// A record: a line of `read --json`, or one written by hand; `-` reads standard input.
+    #[arg(value_name = "RECORD")]
+    record: PathBuf,
+    /// Where the sheet is saved.
+    #[arg(long, value_name = "OUT.pdf")]
+    pdf: PathBuf,
+    /// The photo of the plate; without it the one that the record names is looked for.
+    #[arg(long, value_name = "PHOTO")]
+    photo: Option<PathBuf>,
+    #[command(flatten)]
+    place: PlaceArgs,
+}
+
+pub(super) fn run(args: &Args) -> Result<Done> {
+    let record = load_record(&args.record)?;
+    let (list, mut done) = args.stock.load()?;
+    let requirement = Requirement::new(&record, args.place.place());
+    let matches = match_stock(&requirement, &list.motors);
+    let photo = match photo(args, &record) {
+        Ok(photo) => photo,
+        Err(error) => {
+            eprintln!("platewright: {error:#}; the sheet is made without it");
+            done = Done::Partly;
+            None
+        }
+    };
+    let blocks = sheet::blocks(&record, &matches, &requirement.demands(), args.stock.most);
+    let bytes = sheet::render(&blocks, photo.as_ref())?;
+    std::fs::write(&args.pdf, bytes)
+        .with_context(|| format!("{}: the sheet could not be saved", args.pdf.display()))?;
+    Ok(done)
+}
+
+/// The piece of the photo with the plate: the given photo, or the one that the record names, as it was
+/// called or beside the record.
+fn photo(args: &Args, record: &NameplateRecord) -> Result<Option<RgbImage>> {
+    let path = match (&args.photo, &record.file) {
+        (Some(given), _) => given.clone(),
+        (None, Some(named)) => {
+            let beside = args.record.parent().map(|folder| folder.join(named));
+            match beside.filter(|b| !Path::new(named).exists() && b.exists()) {
+                Some(beside) => beside,
+                None => PathBuf::from(named),
+            }
+        }
+        (None, None) => return Ok(None),
+    };
+    let photo = Photo::open(&path, &Limits::default())?;
+    if record
+        .sha256
+        .as_ref()
+        .is_some_and(|sum| *sum != photo.sha256)
+    {
+        anyhow::bail!(
+            "{}: this is not the photo that the record was read from",
+            path.display()
+        );
+    }
+    Ok(Some(plate(&photo.pixels, record)))
+}
+
+/// The part of the photo that holds all that was read, with some room around it.
+fn plate(pixels: &RgbImage, record: &NameplateRecord) -> RgbImage {
+    let of_fields = record.fields.values().filter_map(|r| r.quad.as_ref());
+    let corners: Vec<_> = of_fields
+        .chain(record.lines.iter().map(|l| &l.quad))
+        .flat_map(|q| q.0)
+        .collect();
+    let (width, height) = pixels.dimensions();
+    let range = |of: fn(&crate::photo::Point) -> f32, most: u32| -> (u32, u32) {
+        let low = corners.iter().map(of).fold(f32::INFINITY, f32::min);
+        let high = corners.iter().map(of).fold(f32::NEG_INFINITY, f32::max);
+        let room = 0.06 * (high - low);
+        let clamp = |v: f32| v.clamp(0.0, most as f32) as u32;
+        (clamp(low - room), clamp(high + room))
+    };
+    if corners.is_empty() {
+        return pixels.clone();
+    }
+    let ((left, right), (top, bottom)) = (range(|p| p.x, width), range(|p| p.y, height));
+    if right <= left || bottom <= top {
+        return pixels.clone();
+    }
+    image::imageops::crop_imm(pixels, left, top, right - left, bottom - top).to_image()
+}
