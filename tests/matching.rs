@@ -132,6 +132,57 @@ fn a_doubt_without_another_reading_is_unknown() {
 }
 
 #[test]
+fn no_doubtful_reading_passes_unasked() {
+    let row = "a,air-over,1/4,,230,2.0,1,60,1075,1.0,48,TEAO,F,60 MIN,60,CW\n";
+    let shown = [
+        ("amps", "2.0"),
+        ("volts", "230"),
+        ("phase", "1"),
+        ("hertz", "60"),
+        ("rpm", "1075"),
+        ("frame", "48"),
+        ("enclosure", "TEAO"),
+        ("insulation_class", "F"),
+        ("duty", "60 MIN"),
+        ("ambient_c", "60"),
+        ("rotation", "CW"),
+    ];
+    let record = |doubtful: Option<&str>| {
+        let fields = shown.iter().map(|(key, printed)| {
+            let state = if doubtful == Some(*key) {
+                "doubtful"
+            } else {
+                "clear"
+            };
+            (
+                key.to_string(),
+                serde_json::json!({"printed": printed, "state": state}),
+            )
+        });
+        let fields: serde_json::Map<String, serde_json::Value> = fields.collect();
+        serde_json::json!({"class": {"value": "air-over"}, "fields": fields}).to_string()
+    };
+    let certain = find(&record(None), row);
+    assert_eq!(
+        outcomes(&certain),
+        [("a", CandidateOutcome::Fits)],
+        "{:?}",
+        certain.candidates[0].verdicts
+    );
+    for (key, printed) in shown {
+        let matches = find(&record(Some(key)), row);
+        assert_eq!(outcomes(&matches), [("a", CandidateOutcome::Ask)], "{key}");
+        // The doubtful reading is offered as an answer.
+        let question = matches.questions.iter().find(|q| q.field == key);
+        assert_eq!(
+            question.map(|q| q.choices.clone()),
+            Some(vec![printed.to_owned()]),
+            "{key}"
+        );
+    }
+}
+
+#[test]
 fn the_question_that_splits_best_comes_first() {
     // The class decides over both motors, the enclosure over one of them.
     let record = r#"{"class": {"value": "air-over", "state": "doubtful"}, "fields": {"amps": {"printed": "2.0"},

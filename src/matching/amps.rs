@@ -50,7 +50,7 @@ pub(super) fn verdict(old: &OldMotor, motor: &StockMotor, point: &RatingPoint) -
     let judge = Judge::new(Criterion::Amps, shown(before), shown(point), COMMON);
     if let Some(doubt) = &old.pairing_doubt {
         return Verdict {
-            why: format!("{doubt}: which amps belong to the voltage in use?"),
+            why: format!("{doubt}: which amps belong to the voltage in use?").into(),
             ..judge.unknown(
                 "ratings",
                 "Which amps does the plate give at the voltage in use?",

@@ -8,7 +8,7 @@ use super::readings::Ways;
 use super::supply::{self, Supply};
 use super::verdict::{Outcome, Verdict};
 use super::{amps, capacity, class, enclosure, endurance, mechanical, rotation, speed};
-use crate::record::{Class, RatingPoint};
+use crate::record::{Class, Field, RatingPoint};
 use crate::stock::StockMotor;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -216,6 +216,7 @@ fn one_way(old: &OldMotor, place: &Place, shelf: &Shelf<'_>) -> Evaluation {
         place.rotation.or(old.rotation),
         shelf.rotation,
         supply.phase,
+        place.rotation.is_none() && old.doubts(Field::Rotation),
     ));
     verdicts.extend(endurance::insulation(old, shelf.motor));
     verdicts.extend(endurance::duty(old, shelf.motor));

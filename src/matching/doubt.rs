@@ -34,9 +34,10 @@ fn one(ways: &Ways, found: &[Option<&Verdict>]) -> Option<Verdict> {
             .any(|v| (&v.why, &v.had, &v.offers) != (&first.why, &first.had, &first.offers));
         let mut verdict = (*first).clone();
         if differs {
-            verdict.had = distinct(found.iter().flatten().map(|v| v.had.as_str()));
-            verdict.offers = distinct(found.iter().flatten().map(|v| v.offers.as_str()));
-            verdict.why = format!("{} (the same for each way to read the plate)", verdict.why);
+            verdict.had = distinct(found.iter().flatten().map(|v| &*v.had)).into();
+            verdict.offers = distinct(found.iter().flatten().map(|v| &*v.offers)).into();
+            verdict.why =
+                format!("{} (the same for each way to read the plate)", verdict.why).into();
         }
         return Some(verdict);
     }
@@ -65,9 +66,9 @@ fn one(ways: &Ways, found: &[Option<&Verdict>]) -> Option<Verdict> {
     }
     Some(Verdict {
         outcome: Outcome::Ask,
-        had: distinct(found.iter().flatten().map(|v| v.had.as_str())),
-        offers: distinct(found.iter().flatten().map(|v| v.offers.as_str())),
-        why: parts.join("; "),
+        had: distinct(found.iter().flatten().map(|v| &*v.had)).into(),
+        offers: distinct(found.iter().flatten().map(|v| &*v.offers)).into(),
+        why: parts.join("; ").into(),
         unknown: None,
         ..(*first).clone()
     })

@@ -3,6 +3,7 @@
 use super::old_motor::OldMotor;
 use super::place::{Place, Surroundings};
 use super::verdict::{Criterion, Judge, UNKNOWN, Verdict};
+use crate::record::Field;
 use crate::stock::StockMotor;
 use crate::trade;
 
@@ -114,6 +115,9 @@ pub(super) fn verdict(old: &OldMotor, place: &Place, motor: &StockMotor) -> Verd
         .clone()
         .unwrap_or_else(|| UNKNOWN.to_owned());
     let judge = Judge::new(Criterion::Enclosure, had, offers, SOURCE);
+    if old.doubts(Field::Enclosure) {
+        return judge.unknown("enclosure", "Which enclosure does the plate give?");
+    }
     let old_kind = old.enclosure.as_deref().map(kind);
     let new_kind = match motor.enclosure.as_deref() {
         None => return judge.not_listed("enclosure"),

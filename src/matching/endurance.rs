@@ -3,7 +3,7 @@
 use super::old_motor::OldMotor;
 use super::place::Place;
 use super::verdict::{COMMON, Criterion, Judge, UNKNOWN, Verdict};
-use crate::record::Class;
+use crate::record::{Class, Field};
 use crate::stock::StockMotor;
 use crate::trade;
 use crate::units::{Celsius, plain};
@@ -14,6 +14,17 @@ const STANDARD_AMBIENT: Celsius = Celsius(40.0);
 
 /// The insulation class must not be lower. Nothing is asked where the old plate names none.
 pub(super) fn insulation(old: &OldMotor, motor: &StockMotor) -> Option<Verdict> {
+    if old.doubts(Field::InsulationClass) {
+        let offers = motor
+            .insulation_class
+            .clone()
+            .unwrap_or_else(|| UNKNOWN.to_owned());
+        let judge = Judge::new(Criterion::Insulation, UNKNOWN, offers, "NEMA MG 1 12.42");
+        return Some(judge.unknown(
+            "insulation_class",
+            "Which insulation class does the plate give?",
+        ));
+    }
     let had = old.insulation_class.as_deref()?;
     let offers = motor.insulation_class.as_deref();
     let judge = Judge::new(
@@ -35,6 +46,14 @@ pub(super) fn insulation(old: &OldMotor, motor: &StockMotor) -> Option<Verdict> 
 
 /// The ambient must not be lower than the old motor's, or than the place's.
 pub(super) fn ambient(old: &OldMotor, place: &Place, motor: &StockMotor) -> Option<Verdict> {
+    if old.doubts(Field::AmbientC) && place.ambient.is_none() {
+        let offers = motor.ambient.map_or(UNKNOWN.to_owned(), |a| a.to_string());
+        let judge = Judge::new(Criterion::Ambient, UNKNOWN, offers, "NEMA MG 1 12.42");
+        return Some(judge.unknown(
+            "ambient_c",
+            "Which ambient temperature does the plate give?",
+        ));
+    }
     let needed = match (place.ambient, old.ambient) {
         (Some(said), _) => said,
         (None, Some(printed)) => printed,
@@ -60,12 +79,25 @@ pub(super) fn ambient(old: &OldMotor, place: &Place, motor: &StockMotor) -> Opti
 
 /// The duty must not be shorter.
 pub(super) fn duty(old: &OldMotor, motor: &StockMotor) -> Option<Verdict> {
+    if old.doubts(Field::Duty) {
+        let offers = motor.duty.clone().unwrap_or_else(|| UNKNOWN.to_owned());
+        let judge = Judge::new(
+            Criterion::Duty,
+            UNKNOWN,
+            offers,
+            "NEC 430.7(A)(6) time ratings",
+        );
+        return Some(match motor.duty.as_deref().and_then(trade::duty) {
+            Some(duty) if duty.is_continuous() => judge.pass("continuous covers any other duty"),
+            _ => judge.unknown("duty", "Which duty or time rating does the plate give?"),
+        });
+    }
     let had = old.duty.as_deref()?;
     let offers = motor.duty.as_deref();
     let judge = Judge::new(
         Criterion::Duty,
-        had,
-        offers.unwrap_or(UNKNOWN),
+        had.to_owned(),
+        offers.unwrap_or(UNKNOWN).to_owned(),
         "NEC 430.7(A)(6) time ratings, IEC 60034-1 duty types",
     );
     // An air-over motor runs continuously in its air; that is what AIR OVER as a duty says.

@@ -255,8 +255,8 @@ pub(super) fn mounting(old: &OldMotor, new: Option<&Frame>) -> Option<Verdict> {
     let (had, offers) = (old.suffix, new.suffix);
     let judge = Judge::new(
         Criterion::Mounting,
-        old.as_printed(),
-        new.as_printed(),
+        old.as_printed().to_owned(),
+        new.as_printed().to_owned(),
         "NEMA MG 1 4.2.2 (suffix letters) and 4.4.4 (C faces)",
     );
     let faced = |f: &Frame| f.suffix.c_face || f.suffix.d_flange || f.suffix.pump.is_some();
@@ -318,7 +318,7 @@ pub(super) fn conduit_box(place: &Place, motor: &StockMotor) -> Option<Verdict> 
     let judge = Judge::new(
         Criterion::ConduitBox,
         wanted.words(),
-        listed.unwrap_or(UNKNOWN),
+        listed.unwrap_or(UNKNOWN).to_owned(),
         "NEMA MG 1 Figure 4-6 (assembly symbols), seen from the shaft end",
     );
     let Some(listed) = listed else {

@@ -3,7 +3,7 @@
 use super::frame::Frame;
 use super::rotation::Rotation;
 use super::supply::same_system;
-use crate::record::{Class, RatingPoint};
+use crate::record::{Class, Field, RatingPoint};
 use crate::units::{Celsius, Horsepower, Microfarads, Volts};
 
 /// One way the old motor may have been. What is not known of it is `None`.
@@ -21,6 +21,8 @@ pub(super) struct OldMotor {
     pub(super) service_factor: Option<f64>,
     /// A service factor is on the plate but cannot be read.
     pub(super) service_factor_lost: bool,
+    /// Fields that the plate shows, but whose one reading is doubted with nothing to put in its place.
+    pub(super) doubted: Vec<Field>,
     pub(super) frame: Option<Frame>,
     pub(super) enclosure: Option<String>,
     pub(super) insulation_class: Option<String>,
@@ -33,6 +35,11 @@ pub(super) struct OldMotor {
 }
 
 impl OldMotor {
+    /// Whether the plate shows `field` and nobody knows what.
+    pub(super) fn doubts(&self, field: Field) -> bool {
+        self.doubted.contains(&field)
+    }
+
     /// The rating at the voltage system of `volts`; the one in use where the plate does not give that voltage.
     pub(super) fn at(&self, volts: Option<Volts>) -> &RatingPoint {
         let same =

@@ -41,11 +41,19 @@ pub(super) fn ask(ways: &Ways, candidates: &[Candidate]) -> Vec<Question> {
             questions.push(Question {
                 field: unknown.key.to_owned(),
                 ask: unknown.ask.to_owned(),
-                choices: Vec::new(),
+                choices: hint(ways, unknown.key),
             });
         }
     }
     questions
+}
+
+/// What may stand in the place of a doubtful reading that counts as unknown.
+fn hint(ways: &Ways, key: &str) -> Vec<String> {
+    let found = ways.hints.iter().find(|(k, _)| *k == key);
+    found
+        .map(|(_, choices)| choices.clone())
+        .unwrap_or_default()
 }
 
 /// What a buyer must know before ordering: every doubt, and what an unknown motor would be asked for.
@@ -61,7 +69,7 @@ pub(super) fn before_buying(ways: &Ways, probe: &Candidate) -> Vec<Question> {
             questions.push(Question {
                 field: unknown.key.to_owned(),
                 ask: unknown.ask.to_owned(),
-                choices: Vec::new(),
+                choices: hint(ways, unknown.key),
             });
         }
     }

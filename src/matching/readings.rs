@@ -34,6 +34,8 @@ pub(super) struct Way {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Ways {
     pub(super) axes: Vec<Axis>,
+    /// Doubtful readings that count as unknown: the key of the field and what may stand there.
+    pub(super) hints: Vec<(&'static str, Vec<String>)>,
     pub(super) ways: Vec<Way>,
 }
 
@@ -88,6 +90,7 @@ struct Choice<'a> {
 impl Ways {
     pub(super) fn of(record: &NameplateRecord, place: &Place) -> Ways {
         let mut axes = Vec::new();
+        let mut hints = Vec::new();
         let mut choices = vec![Choice {
             weight: 1.0,
             ..Choice::default()
@@ -97,14 +100,19 @@ impl Ways {
             let Some(reading) = record.reading(field).filter(|r| r.state == State::Doubtful) else {
                 continue;
             };
-            expand_field(field, reading, &mut axes, &mut choices);
+            if let Some(hint) = expand_field(field, reading, &mut axes, &mut choices) {
+                hints.push((field.key(), hint));
+            }
         }
         let mut ways = Vec::new();
         let mut operating = Operating::default();
         for choice in &choices {
             operating.expand(record, place, choice, &mut ways);
         }
-        operating.finish(axes, ways)
+        Ways {
+            hints,
+            ..operating.finish(axes, ways)
+        }
     }
 }
 
@@ -132,12 +140,13 @@ fn expand_class<'a>(record: &NameplateRecord, axes: &mut Vec<Axis>, choices: &mu
     });
 }
 
+/// Follows up the readings of a doubtful field; gives what may stand there when it counts as unknown.
 fn expand_field<'a>(
     field: Field,
     reading: &'a Reading,
     axes: &mut Vec<Axis>,
     choices: &mut Vec<Choice<'a>>,
-) {
+) -> Option<Vec<String>> {
     let mut options: Vec<(&str, f64)> = Vec::new();
     let mut meanings = Vec::new();
     let all = reading.printed.as_deref().map(|p| (p, reading.confidence));
@@ -159,7 +168,7 @@ fn expand_field<'a>(
         choices.iter_mut().for_each(|c| {
             c.printed.insert(field, None);
         });
-        return;
+        return Some(options.into_iter().map(|(p, _)| p.to_owned()).collect());
     }
     axes.push(Axis {
         key: field.key().to_owned(),
@@ -171,6 +180,7 @@ fn expand_field<'a>(
     multiply(choices, &weights, |choice, i| {
         choice.printed.insert(field, Some(options[i].0));
     });
+    None
 }
 
 /// Replaces each choice by one for every option.
@@ -313,7 +323,11 @@ impl Operating {
             })
             .collect();
         ways.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-        Ways { axes, ways }
+        Ways {
+            axes,
+            hints: Vec::new(),
+            ways,
+        }
     }
 }
 
@@ -418,6 +432,12 @@ fn old_motor(
         at_voltages: Vec::new(),
         pairing_doubt,
         speeds: Vec::new(),
+        doubted: choice
+            .printed
+            .iter()
+            .filter(|(_, p)| p.is_none())
+            .map(|(f, _)| *f)
+            .collect(),
         service_factor: number(Field::ServiceFactor),
         service_factor_lost: lost(Field::ServiceFactor),
         frame: printed(Field::Frame).map(Frame::parse),

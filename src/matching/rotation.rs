@@ -108,17 +108,18 @@ pub(super) fn verdict(
     had: Option<Rotation>,
     offers: Option<Rotation>,
     phase: Option<u8>,
+    doubted: bool,
 ) -> Option<Verdict> {
     let shown = |r: Option<Rotation>| r.map_or(UNKNOWN.to_owned(), |r| r.to_string());
     let judge = Judge::new(Criterion::Rotation, shown(had), shown(offers), COMMON);
     let three_phase = phase == Some(3);
     match (had, offers) {
-        (None, None) => None,
+        (None, None) if !doubted => None,
         (_, Some(new)) if new.is_reversible() => Some(judge.pass("reversible: set the direction before the load is coupled")),
         _ if three_phase => Some(judge.pass("a three-phase motor turns the other way when two of its leads are exchanged")),
         (Some(old), None) if old.is_reversible() => None,
         (Some(_), None) => Some(judge.not_listed("rotation")),
-        (None, Some(_)) => {
+        (None, _) => {
             Some(judge.unknown("rotation", "Which way does the old shaft turn, seen from the end opposite the shaft?"))
         }
         (Some(old), Some(_)) if old.is_reversible() => Some(judge.unknown(
@@ -156,10 +157,15 @@ mod tests {
         ];
         for (had, offers, expected) in cases {
             let parse = |t: Option<&str>| t.and_then(Rotation::parse);
-            let outcome = verdict(parse(had), parse(offers), Some(1)).map(|v| v.outcome);
+            let outcome = verdict(parse(had), parse(offers), Some(1), false).map(|v| v.outcome);
             assert_eq!(outcome, expected, "{had:?} {offers:?}");
         }
-        let three_phase = verdict(Rotation::parse("CW"), Rotation::parse("CCW"), Some(3));
+        let three_phase = verdict(
+            Rotation::parse("CW"),
+            Rotation::parse("CCW"),
+            Some(3),
+            false,
+        );
         assert_eq!(three_phase.map(|v| v.outcome), Some(Outcome::Pass));
     }
 }

@@ -1,6 +1,7 @@
 //! A verdict: one criterion, its outcome, and the numbers and the source behind it.
 
 use serde::Serialize;
+use std::borrow::Cow;
 use std::fmt;
 
 /// What is compared.
@@ -99,13 +100,13 @@ pub struct Verdict {
     /// How it ends.
     pub outcome: Outcome,
     /// What the old motor had, or the place demands.
-    pub had: String,
+    pub had: Cow<'static, str>,
     /// What the stock motor offers.
-    pub offers: String,
+    pub offers: Cow<'static, str>,
     /// Why, with the numbers.
-    pub why: String,
+    pub why: Cow<'static, str>,
     /// Where the rule comes from.
-    pub source: String,
+    pub source: &'static str,
     /// What is not known of the old motor or the place, where that is what keeps it from passing.
     #[serde(skip)]
     pub(super) unknown: Option<Unknown>,
@@ -121,16 +122,16 @@ pub(super) const UNKNOWN: &str = "not known";
 #[derive(Debug, Clone)]
 pub(super) struct Judge {
     criterion: Criterion,
-    had: String,
-    offers: String,
+    had: Cow<'static, str>,
+    offers: Cow<'static, str>,
     source: &'static str,
 }
 
 impl Judge {
     pub(super) fn new(
         criterion: Criterion,
-        had: impl Into<String>,
-        offers: impl Into<String>,
+        had: impl Into<Cow<'static, str>>,
+        offers: impl Into<Cow<'static, str>>,
         source: &'static str,
     ) -> Judge {
         Judge {
@@ -141,31 +142,31 @@ impl Judge {
         }
     }
 
-    pub(super) fn give(self, outcome: Outcome, why: impl Into<String>) -> Verdict {
+    pub(super) fn give(self, outcome: Outcome, why: impl Into<Cow<'static, str>>) -> Verdict {
         Verdict {
             criterion: self.criterion,
             outcome,
             had: self.had,
             offers: self.offers,
             why: why.into(),
-            source: self.source.to_owned(),
+            source: self.source,
             unknown: None,
         }
     }
 
-    pub(super) fn pass(self, why: impl Into<String>) -> Verdict {
+    pub(super) fn pass(self, why: impl Into<Cow<'static, str>>) -> Verdict {
         self.give(Outcome::Pass, why)
     }
 
-    pub(super) fn work(self, why: impl Into<String>) -> Verdict {
+    pub(super) fn work(self, why: impl Into<Cow<'static, str>>) -> Verdict {
         self.give(Outcome::Work, why)
     }
 
-    pub(super) fn ask(self, why: impl Into<String>) -> Verdict {
+    pub(super) fn ask(self, why: impl Into<Cow<'static, str>>) -> Verdict {
         self.give(Outcome::Ask, why)
     }
 
-    pub(super) fn fail(self, why: impl Into<String>) -> Verdict {
+    pub(super) fn fail(self, why: impl Into<Cow<'static, str>>) -> Verdict {
         self.give(Outcome::Fail, why)
     }
 
