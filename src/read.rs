@@ -3,7 +3,7 @@
 use crate::check::{self, Judgement};
 use crate::photo::{Limits, Photo, PhotoError, Point};
 use crate::plate::{self, Plate};
-use crate::record::{Field, NameplateRecord, PlateCode, Reading, State, TextLine};
+use crate::record::{NameplateRecord, PlateCode, State, TextLine};
 use crate::text::{self, LookOptions, Page, ReadOptions, Reader, TextError};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -193,17 +193,10 @@ fn has_text(page: &Page) -> bool {
         .any(|line| line.text.chars().count() >= 2 && line.confidence >= 0.5)
 }
 
-/// The record of a judged plate; every field is in it, the absent ones too.
 fn into_record(judgement: Judgement, page: &Page) -> NameplateRecord {
-    let mut fields = judgement.fields;
-    for &field in Field::ALL {
-        fields
-            .entry(field)
-            .or_insert_with(|| Reading::absent(field, "the plate does not seem to show it"));
-    }
     NameplateRecord {
         class: judgement.class,
-        fields,
+        fields: judgement.fields,
         ratings: judgement.ratings,
         checks: judgement.checks,
         questions: judgement.questions,
