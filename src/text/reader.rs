@@ -342,11 +342,13 @@ fn crop(pyramid: &Pyramid, quad: &Quad) -> RgbImage {
         .unwrap_or_else(|| RgbImage::new(width, HEIGHT))
 }
 
-/// Mean confidence of lines, by their characters.
+/// Mean confidence of lines, by their characters. A line has at least a character for each of its heights: of a line
+/// that is seen upside down the recogniser tells little or nothing, but may be sure of that little.
 fn confidence(lines: &[Line]) -> f32 {
     let (sum, count) = lines.iter().fold((0.0, 0.0), |(sum, count), line| {
         let n = line.text.chars().count() as f32;
-        (sum + n * line.confidence, count + n)
+        let room = line.quad.width() / line.quad.height().max(1.0);
+        (sum + n * line.confidence, count + n.max(room))
     });
     sum / f32::max(count, 1.0)
 }
