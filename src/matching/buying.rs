@@ -49,7 +49,12 @@ impl Requirement {
     /// Questions to settle before ordering.
     pub fn questions(&self) -> Vec<Question> {
         // A motor of which nothing is known brings out everything that the old one leaves open.
-        let probe = candidate::evaluate(&self.ways, self.place(), &StockMotor::default());
+        let probe = candidate::evaluate(
+            &self.ways,
+            self.place(),
+            &candidate::Frames::of(&[]),
+            &StockMotor::default(),
+        );
         questions::before_buying(&self.ways, &probe)
     }
 }

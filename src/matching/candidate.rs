@@ -11,7 +11,7 @@ use super::{amps, capacity, class, enclosure, endurance, mechanical, rotation, s
 use crate::record::{Class, Field, RatingPoint};
 use crate::stock::StockMotor;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// A stock motor and how it stands to the requirement.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -53,6 +53,9 @@ pub struct Candidate {
     /// Columns that the tool does not know.
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub extra: BTreeMap<String, String>,
+    /// How many of its verdicts fail, ask, take work.
+    #[serde(skip)]
+    pub(super) open: (usize, usize, usize),
     /// How far its rating and speed lie from the old ones; the smaller the closer.
     #[serde(skip)]
     pub(super) distance: f64,
@@ -104,14 +107,34 @@ struct Evaluation {
 /// Everything about a stock motor that does not depend on the old one.
 struct Shelf<'a> {
     motor: &'a StockMotor,
-    frame: Option<Frame>,
+    frame: Option<&'a Frame>,
     rotation: Option<rotation::Rotation>,
 }
 
-pub(super) fn evaluate(ways: &Ways, place: &Place, motor: &StockMotor) -> Candidate {
+/// The frames of a stock list, each taken apart once.
+pub(super) struct Frames(HashMap<String, Frame>);
+
+impl Frames {
+    pub(super) fn of(stock: &[StockMotor]) -> Frames {
+        let mut frames = HashMap::new();
+        for printed in stock.iter().filter_map(|m| m.frame.as_deref()) {
+            if !frames.contains_key(printed) {
+                frames.insert(printed.to_owned(), Frame::parse(printed));
+            }
+        }
+        Frames(frames)
+    }
+}
+
+pub(super) fn evaluate(
+    ways: &Ways,
+    place: &Place,
+    frames: &Frames,
+    motor: &StockMotor,
+) -> Candidate {
     let shelf = Shelf {
         motor,
-        frame: motor.frame.as_deref().map(Frame::parse),
+        frame: motor.frame.as_deref().and_then(|f| frames.0.get(f)),
         rotation: motor
             .rotation
             .as_deref()
@@ -155,6 +178,12 @@ pub(super) fn evaluate(ways: &Ways, place: &Place, motor: &StockMotor) -> Candid
             )
         }
     };
+    let count = |o: Outcome| verdicts.iter().filter(|v| v.outcome == o).count();
+    let open = (
+        count(Outcome::Fail),
+        count(Outcome::Ask),
+        count(Outcome::Work),
+    );
     Candidate {
         sku: motor.sku.clone(),
         outcome: worst(&verdicts).into(),
@@ -170,6 +199,7 @@ pub(super) fn evaluate(ways: &Ways, place: &Place, motor: &StockMotor) -> Candid
         location: motor.location.clone(),
         notes: motor.notes.clone(),
         extra: motor.extra.iter().cloned().collect(),
+        open,
         distance,
         by_way,
     }
@@ -203,7 +233,7 @@ fn one_way(old: &OldMotor, place: &Place, shelf: &Shelf<'_>) -> Evaluation {
     let best = judged.min_by(|a, b| rank(old, a).total_cmp(&rank(old, b)));
     let (rating, electrical) = best.map(|(p, v)| (p.clone(), v)).unwrap_or_default();
     let distance = distance(old, shelf.motor, &rating);
-    let frame = shelf.frame.as_ref();
+    let frame = shelf.frame;
     let mut verdicts = vec![class::verdict(old, place, shelf.motor)];
     verdicts.extend(electrical);
     verdicts.push(enclosure::verdict(old, place, shelf.motor));

@@ -55,9 +55,10 @@ pub struct Matches {
 /// Judges every motor of a stock list against a requirement and ranks them.
 pub fn match_stock(requirement: &Requirement, stock: &[StockMotor]) -> Matches {
     let (ways, place) = (&requirement.ways, requirement.place());
+    let frames = candidate::Frames::of(stock);
     let mut candidates: Vec<Candidate> = stock
         .par_iter()
-        .map(|motor| candidate::evaluate(ways, place, motor))
+        .map(|motor| candidate::evaluate(ways, place, &frames, motor))
         .collect();
     candidates.par_sort_by(closest_first);
     Matches {
@@ -72,18 +73,10 @@ pub fn match_stock(requirement: &Requirement, stock: &[StockMotor]) -> Matches {
 /// number and the line settle ties, so that the order of the list changes nothing.
 fn closest_first(a: &Candidate, b: &Candidate) -> std::cmp::Ordering {
     let sold_out = |c: &Candidate| c.quantity == Some(0.0);
-    let open = |c: &Candidate| {
-        let count = |o: Outcome| c.verdicts.iter().filter(|v| v.outcome == o).count();
-        (
-            count(Outcome::Fail),
-            count(Outcome::Ask),
-            count(Outcome::Work),
-        )
-    };
     a.outcome
         .cmp(&b.outcome)
         .then_with(|| sold_out(a).cmp(&sold_out(b)))
-        .then_with(|| open(a).cmp(&open(b)))
+        .then_with(|| a.open.cmp(&b.open))
         .then_with(|| a.distance.total_cmp(&b.distance))
         .then_with(|| a.sku.cmp(&b.sku))
         .then_with(|| a.line.cmp(&b.line))

@@ -3,6 +3,7 @@
 use super::StockMotor;
 use super::headers::{self, Column};
 use super::{decode, row, workbook};
+use rayon::prelude::*;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -119,7 +120,13 @@ impl StockList {
             let text = decode::text(bytes).ok_or_else(|| StockError::NotText {
                 file: name.to_owned(),
             })?;
-            most_known(SEPARATORS.iter().map(|s| Table::split(&text, *s)))
+            let heads = SEPARATORS
+                .iter()
+                .map(|s| (Table::split(&text, *s, MOST_TITLE_LINES).known, *s));
+            let separator = heads
+                .max_by_key(|(known, _)| *known)
+                .map_or(b',', |(_, s)| s);
+            Some(Table::split(&text, separator, usize::MAX))
         };
         let table = best
             .filter(|t| !t.rows.is_empty())
@@ -158,7 +165,8 @@ struct Table {
 }
 
 impl Table {
-    fn split(text: &str, separator: u8) -> Table {
+    /// The first rows of a text with this separator.
+    fn split(text: &str, separator: u8, most: usize) -> Table {
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(separator)
             .has_headers(false)
@@ -168,6 +176,7 @@ impl Table {
         let rows: Vec<(u64, csv::StringRecord)> = reader
             .records()
             .filter_map(Result::ok)
+            .take(most)
             .map(|r| (r.position().map_or(0, csv::Position::line), r))
             .collect();
         Table::of(rows)
@@ -232,33 +241,36 @@ impl Table {
             unknown_headers: unknown.map(|(h, _)| h.clone()).collect(),
             ..StockList::default()
         };
-        for (line, record) in &self.rows[self.header + 1..] {
+        let sku_at = self.columns.iter().position(|c| *c == Some(Column::Sku));
+        let read = |(line, record): &(u64, csv::StringRecord)| {
             let cells = row::Cells {
                 line: *line,
                 headers: &headers,
                 columns: &self.columns,
                 cells: record.iter().collect(),
             };
-            let sku_at = self.columns.iter().position(|c| *c == Some(Column::Sku));
-            let sku = sku_at
-                .and_then(|i| record.get(i))
-                .map(|s| s.trim().to_owned())
-                .filter(|s| !s.is_empty());
+            let sku = sku_at.and_then(|i| record.get(i)).map(str::trim);
+            let fault = |message| RowFault {
+                line: *line,
+                sku: sku.filter(|s| !s.is_empty()).map(str::to_owned),
+                message,
+            };
             match row::motor(&cells) {
-                Ok(row) => {
-                    let remark = |message| RowFault {
-                        line: *line,
-                        sku: sku.clone(),
-                        message,
-                    };
-                    list.remarks.extend(row.remarks.into_iter().map(remark));
-                    list.motors.push(row.motor);
+                Ok(row) => Ok((
+                    row.motor,
+                    row.remarks.into_iter().map(fault).collect::<Vec<_>>(),
+                )),
+                Err(message) => Err(fault(message)),
+            }
+        };
+        let rows: Vec<_> = self.rows[self.header + 1..].par_iter().map(read).collect();
+        for row in rows {
+            match row {
+                Ok((motor, remarks)) => {
+                    list.motors.push(motor);
+                    list.remarks.extend(remarks);
                 }
-                Err(message) => list.faults.push(RowFault {
-                    line: *line,
-                    sku,
-                    message,
-                }),
+                Err(fault) => list.faults.push(fault),
             }
         }
         list

@@ -1,7 +1,8 @@
 //! Duty and time ratings (NEC 430.7(A)(6), IEC 60034-1; sources in `data/duty_codes.csv`).
 
-use super::table::{compact, rows};
+use super::table::{by_spelling, compact, rows};
 use serde::Deserialize;
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 /// One duty or time rating.
@@ -35,18 +36,24 @@ impl Duty {
 
 static DUTIES: LazyLock<Vec<Duty>> = LazyLock::new(|| rows(include_str!("data/duty_codes.csv")));
 
+/// Where each code and spelling stands among the duties; a code goes before a spelling.
+static BY_SPELLING: LazyLock<HashMap<String, usize>> = LazyLock::new(|| {
+    let codes = DUTIES
+        .iter()
+        .enumerate()
+        .map(|(i, d)| (compact(&d.code), i));
+    let spellings = DUTIES
+        .iter()
+        .enumerate()
+        .flat_map(|(i, d)| d.spellings().map(move |s| (compact(s), i)));
+    by_spelling(codes.chain(spellings))
+});
+
 /// The duty that a spelling on a plate stands for, whatever its dots, dashes and spaces.
 pub fn duty(spelling: &str) -> Option<&'static Duty> {
-    let wanted = compact(spelling);
-    if wanted.is_empty() {
-        return None;
-    }
-    let by_code = DUTIES.iter().find(|d| compact(&d.code) == wanted);
-    by_code.or_else(|| {
-        DUTIES
-            .iter()
-            .find(|d| d.spellings().any(|s| compact(s) == wanted))
-    })
+    BY_SPELLING
+        .get(&compact(spelling))
+        .and_then(|&i| DUTIES.get(i))
 }
 
 #[cfg(test)]

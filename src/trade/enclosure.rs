@@ -1,7 +1,8 @@
 //! Motor enclosures (NEMA MG 1 1.25 to 1.27, IEC 60034-5 and -6; sources in `data/enclosures.csv`).
 
-use super::table::{compact, rows};
+use super::table::{by_spelling, compact, rows};
 use serde::Deserialize;
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 /// One kind of enclosure.
@@ -57,18 +58,24 @@ impl Enclosure {
     }
 }
 
+/// Where each code and spelling stands among the enclosures; a code goes before a spelling.
+static BY_SPELLING: LazyLock<HashMap<String, usize>> = LazyLock::new(|| {
+    let codes = ENCLOSURES
+        .iter()
+        .enumerate()
+        .map(|(i, e)| (compact(&e.code), i));
+    let spellings = ENCLOSURES
+        .iter()
+        .enumerate()
+        .flat_map(|(i, e)| e.spellings().map(move |s| (compact(s), i)));
+    by_spelling(codes.chain(spellings))
+});
+
 /// The enclosure that a spelling on a plate stands for, whatever its dots, dashes and spaces.
 pub fn enclosure(spelling: &str) -> Option<&'static Enclosure> {
-    let wanted = compact(spelling);
-    if wanted.is_empty() {
-        return None;
-    }
-    let by_code = ENCLOSURES.iter().find(|e| compact(&e.code) == wanted);
-    by_code.or_else(|| {
-        ENCLOSURES
-            .iter()
-            .find(|e| e.spellings().any(|s| compact(s) == wanted))
-    })
+    BY_SPELLING
+        .get(&compact(spelling))
+        .and_then(|&i| ENCLOSURES.get(i))
 }
 
 #[cfg(test)]

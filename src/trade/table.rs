@@ -22,3 +22,14 @@ pub(super) fn compact(text: &str) -> String {
         .flat_map(char::to_uppercase)
         .collect()
 }
+
+/// A map from reduced spellings to rows; the first of equal spellings holds.
+pub(super) fn by_spelling(
+    pairs: impl Iterator<Item = (String, usize)>,
+) -> std::collections::HashMap<String, usize> {
+    let mut map = std::collections::HashMap::new();
+    for (spelling, row) in pairs.filter(|(s, _)| !s.is_empty()) {
+        map.entry(spelling).or_insert(row);
+    }
+    map
+}
