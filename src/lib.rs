@@ -11,6 +11,7 @@ pub mod check;
 pub mod cli;
 pub mod matching;
 pub mod photo;
+pub mod pick;
 pub mod plate;
 pub mod read;
 pub mod record;

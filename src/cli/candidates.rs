@@ -1,7 +1,7 @@
 //! Candidates as a person reads them.
 
 use crate::matching::{Candidate, CandidateOutcome, Matches, Outcome, Summary, Verdict};
-use crate::record::{Question, RatingPoint};
+use crate::record::Question;
 use std::io::{self, Write};
 
 /// Prints the requirement, the best candidates with their reasons, the count of the rest, and the cautions.
@@ -71,12 +71,7 @@ fn describe(out: &mut impl Write, candidate: &Candidate) -> io::Result<()> {
         shelf.join(", ")
     )?;
     let frame = candidate.frame.as_ref().map(|f| format!(", frame {f}"));
-    writeln!(
-        out,
-        "    {}{}",
-        rating(&candidate.rating),
-        frame.unwrap_or_default()
-    )?;
+    writeln!(out, "    {}{}", candidate.rating, frame.unwrap_or_default())?;
     let remarks = candidate.notes.iter().cloned();
     let extra = candidate
         .extra
@@ -85,6 +80,9 @@ fn describe(out: &mut impl Write, candidate: &Candidate) -> io::Result<()> {
     let remarks: Vec<String> = remarks.chain(extra).collect();
     if !remarks.is_empty() {
         writeln!(out, "    {}", remarks.join(", "))?;
+    }
+    for warning in &candidate.warnings {
+        writeln!(out, "    look at this row of the list: {warning}")?;
     }
     for reading in &candidate.depends {
         writeln!(out, "    depends on the reading: {reading}")?;
@@ -114,7 +112,7 @@ fn describe(out: &mut impl Write, candidate: &Candidate) -> io::Result<()> {
 pub(super) fn requirement(out: &mut impl Write, summary: &Summary) -> io::Result<()> {
     writeln!(out, "old motor           {}", summary.class)?;
     for point in &summary.ratings {
-        writeln!(out, "  rating            {}", rating(point))?;
+        writeln!(out, "  rating            {}", point)?;
     }
     for fact in &summary.facts {
         writeln!(
@@ -144,19 +142,4 @@ pub(super) fn questions(out: &mut impl Write, questions: &[Question]) -> io::Res
         }
     }
     Ok(())
-}
-
-/// A rating point on one line.
-fn rating(point: &RatingPoint) -> String {
-    let parts = [
-        point.hp.map(|h| h.to_string()),
-        point.kw.map(|k| k.to_string()),
-        point.volts.map(|v| v.to_string()),
-        point.amps.map(|a| a.to_string()),
-        point.phase.map(|p| format!("{p} phase")),
-        point.hertz.map(|h| h.to_string()),
-        point.rpm.map(|r| r.to_string()),
-        point.connection.clone(),
-    ];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }

@@ -2,7 +2,8 @@
 
 use super::place::PlaceArgs;
 use super::{Done, candidates};
-use crate::matching::{Matches, Requirement, match_stock};
+use crate::matching::{Matches, Requirement};
+use crate::pick::pick;
 use crate::record::NameplateRecord;
 use crate::stock::{RowFault, StockList};
 use anyhow::{Context, Result, bail};
@@ -91,7 +92,7 @@ struct Output<'a> {
 pub(super) fn run(args: &Args) -> Result<Done> {
     let record = load_record(&args.record)?;
     let (list, done) = args.stock.load()?;
-    let matches = match_stock(&Requirement::new(&record, args.place.place()), &list.motors);
+    let matches = pick(&Requirement::new(&record, args.place.place()), &list.motors);
     let mut out = BufWriter::new(io::stdout().lock());
     if args.json {
         let left_out = &list.faults;

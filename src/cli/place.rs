@@ -1,6 +1,9 @@
 //! What the place demands, from the command line or from an answer.
 
-use crate::matching::{BoxSide, Drive, Place, Rotation, Surroundings};
+use crate::matching::{
+    BoxSide, Drive, Hold, Place, Restart, Rotation, ShaftPosition, Surroundings,
+};
+use crate::record::{Bearings, Protection, ShaftEnds};
 use crate::stock;
 use crate::units::{Celsius, Hertz, Inches, Volts};
 use clap::{Args as ClapArgs, ValueEnum};
@@ -39,6 +42,76 @@ pub(super) struct PlaceArgs {
     /// Bore of the driven wheel, sheave or coupling, inches, such as 0.625 or 5/8.
     #[arg(long, value_name = "INCHES", value_parser = inches)]
     shaft_in: Option<Inches>,
+    /// Length of the old shaft from its shoulder, inches.
+    #[arg(long, value_name = "INCHES", value_parser = inches)]
+    shaft_length_in: Option<Inches>,
+    /// Flats on the old shaft; 0 for a plain one.
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u8).range(0..=4))]
+    shaft_flats: Option<u8>,
+    /// Whether the old motor drives at one end of its shaft or at both.
+    #[arg(long, value_enum)]
+    shaft_ends: Option<EndsArg>,
+    /// How the shaft stands: level, or the driven end up or down.
+    #[arg(long, value_enum)]
+    shaft_position: Option<PositionArg>,
+    /// What holds the old motor: rigid, resilient, band, studs, lugs, yoke, C face, or a code such as B5.
+    #[arg(long, value_name = "MOUNTING", value_parser = mounting)]
+    mounting: Option<Hold>,
+    /// The old motor's thermal protection.
+    #[arg(long, value_enum)]
+    protection: Option<ProtectionArg>,
+    /// Whether a motor that starts by itself after it has cooled can hurt somebody.
+    #[arg(long, value_enum)]
+    restart: Option<RestartArg>,
+    /// The old motor's bearings.
+    #[arg(long, value_enum)]
+    bearings: Option<BearingsArg>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum EndsArg {
+    /// At one end.
+    Single,
+    /// At both ends.
+    Double,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum PositionArg {
+    /// Horizontal.
+    Level,
+    /// Vertical, the driven end up.
+    Up,
+    /// Vertical, the driven end down.
+    Down,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ProtectionArg {
+    /// None inside.
+    None,
+    /// Resets by itself.
+    Automatic,
+    /// Reset by hand.
+    Manual,
+    /// Impedance protected.
+    Impedance,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum RestartArg {
+    /// It can hurt somebody.
+    Dangerous,
+    /// It cannot.
+    Harmless,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum BearingsArg {
+    /// Ball or roller bearings.
+    Ball,
+    /// Sleeve bearings.
+    Sleeve,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -101,6 +174,31 @@ fn rotation(text: &str) -> Result<Rotation, String> {
         .ok_or_else(|| "expected CW or CCW and the end it is seen from, such as CCWLE".to_owned())
 }
 
+fn mounting(text: &str) -> Result<Hold, String> {
+    Hold::parse(text).ok_or_else(|| {
+        "expected rigid, resilient, band, studs, lugs, yoke, C face or B5".to_owned()
+    })
+}
+
+impl From<PositionArg> for ShaftPosition {
+    fn from(arg: PositionArg) -> ShaftPosition {
+        match arg {
+            PositionArg::Level => ShaftPosition::Level,
+            PositionArg::Up => ShaftPosition::Up,
+            PositionArg::Down => ShaftPosition::Down,
+        }
+    }
+}
+
+impl From<RestartArg> for Restart {
+    fn from(arg: RestartArg) -> Restart {
+        match arg {
+            RestartArg::Dangerous => Restart::Dangerous,
+            RestartArg::Harmless => Restart::Harmless,
+        }
+    }
+}
+
 impl From<DriveArg> for Drive {
     fn from(arg: DriveArg) -> Drive {
         match arg {
@@ -148,8 +246,41 @@ impl PlaceArgs {
             conduit_box: self.conduit_box.map(BoxSide::from),
             rotation: self.rotation,
             shaft: self.shaft_in,
+            shaft_length: self.shaft_length_in,
+            shaft_flats: self.shaft_flats,
+            shaft_ends: self.shaft_ends.map(|e| match e {
+                EndsArg::Single => ShaftEnds::Single,
+                EndsArg::Double => ShaftEnds::Double,
+            }),
+            shaft_position: self.shaft_position.map(ShaftPosition::from),
+            hold: self.mounting,
+            protection: self.protection.map(|p| match p {
+                ProtectionArg::None => Protection::None,
+                ProtectionArg::Automatic => Protection::Automatic,
+                ProtectionArg::Manual => Protection::Manual,
+                ProtectionArg::Impedance => Protection::Impedance,
+            }),
+            restart: self.restart.map(Restart::from),
+            bearings: self.bearings.map(|b| match b {
+                BearingsArg::Ball => Bearings::Ball,
+                BearingsArg::Sleeve => Bearings::Sleeve,
+            }),
         }
     }
+}
+
+/// The position of the shaft of an answer in words.
+pub(super) fn shaft_position(answer: &str) -> Option<ShaftPosition> {
+    PositionArg::from_str(answer.trim(), true)
+        .ok()
+        .map(ShaftPosition::from)
+}
+
+/// What an unexpected start does, of an answer in words.
+pub(super) fn restart(answer: &str) -> Option<Restart> {
+    RestartArg::from_str(answer.trim(), true)
+        .ok()
+        .map(Restart::from)
 }
 
 /// The drive of an answer in words.

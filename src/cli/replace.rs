@@ -4,7 +4,8 @@ use super::match_::StockArgs;
 use super::place::{self, PlaceArgs};
 use super::read::{ReadingArgs, print_failure};
 use super::{Done, candidates, show};
-use crate::matching::{Matches, Place, Requirement, Rotation, match_stock, rating_label};
+use crate::matching::{Hold, Matches, Place, Requirement, Rotation, rating_label};
+use crate::pick::pick;
 use crate::read::read;
 use crate::record::{Class, Field, NameplateRecord, Question, State, notation};
 use crate::stock::{self, StockList};
@@ -68,7 +69,7 @@ pub(super) fn run(args: &Args) -> Result<Done> {
         let matches = if asks {
             ask_what_matters(&mut out, &mut record, &mut place, &list)?
         } else {
-            match_stock(&Requirement::new(&record, place.clone()), &list.motors)
+            pick(&Requirement::new(&record, place.clone()), &list.motors)
         };
         record.questions.clone_from(&matches.questions);
         if args.json {
@@ -116,7 +117,7 @@ fn ask_what_matters(
 ) -> Result<Matches> {
     let mut skipped: HashSet<String> = HashSet::new();
     loop {
-        let matches = match_stock(&Requirement::new(record, place.clone()), &list.motors);
+        let matches = pick(&Requirement::new(record, place.clone()), &list.motors);
         let next = matches
             .questions
             .iter()
@@ -201,6 +202,18 @@ fn apply(
         "shaft" => {
             place.shaft =
                 Some(stock::inches(answer).ok_or("answer in inches, such as 0.625 or 5/8")?);
+        }
+        "shaft_position" => {
+            place.shaft_position =
+                Some(place::shaft_position(answer).ok_or("answer level, up or down")?);
+        }
+        "restart" => {
+            place.restart = Some(place::restart(answer).ok_or("answer harmless or dangerous")?);
+        }
+        "mounting" => {
+            place.hold = Some(Hold::parse(answer).ok_or(
+                "answer rigid, resilient, band, studs, lugs, yoke, C face, or a code such as B5",
+            )?);
         }
         "rating" | "ratings" => {
             let of_answer: Vec<_> = record

@@ -3,8 +3,9 @@
 use super::Done;
 use super::match_::{StockArgs, load_record};
 use super::place::PlaceArgs;
-use crate::matching::{Requirement, match_stock};
+use crate::matching::Requirement;
 use crate::photo::{Limits, Photo};
+use crate::pick::pick;
 use crate::record::NameplateRecord;
 use crate::sheet;
 use anyhow::{Context, Result};
@@ -34,7 +35,7 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     let record = load_record(&args.record)?;
     let (list, mut done) = args.stock.load()?;
     let requirement = Requirement::new(&record, args.place.place());
-    let matches = match_stock(&requirement, &list.motors);
+    let matches = pick(&requirement, &list.motors);
     let photo = match photo(args, &record) {
         Ok(photo) => photo,
         Err(error) => {

@@ -2,8 +2,7 @@
 
 use super::Done;
 use super::match_::placed;
-use crate::check;
-use crate::record::{Class, Outcome};
+use crate::pick;
 use crate::stock::{RowFault, StockList, StockMotor};
 use anyhow::Result;
 use clap::{Args as ClapArgs, Subcommand};
@@ -93,12 +92,10 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     })
 }
 
-/// What the plausibility rules of plates, and the pairing of its rows, say against a motor.
+/// What is doubtful about a motor, at its line.
 fn implausible(motor: &StockMotor) -> Vec<RowFault> {
-    let checks = check::plausibility(&motor.printed, motor.class == Some(Class::AirOver));
-    let doubts = checks.into_iter().filter(|c| c.outcome == Outcome::Doubt);
-    let told = doubts.map(|c| format!("{} [{}]", c.message, c.source));
-    told.chain(motor.pairing_doubt.clone())
+    let doubts = pick::implausible(motor).into_iter();
+    doubts
         .map(|message| RowFault {
             line: motor.line,
             sku: Some(motor.sku.clone()),

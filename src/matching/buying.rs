@@ -2,14 +2,15 @@
 
 use super::amps::upper_end;
 use super::enclosure;
-use super::mechanical::inches;
+use super::frame::Frame;
+use super::lengths::{inches, with_mm};
 use super::old_motor::OldMotor;
-use super::place::{Drive, Place};
+use super::place::{Drive, Place, Restart, ShaftPosition};
 use super::requirement::Requirement;
 use super::supply::{Supply, names_of_system};
 use super::verdict::COMMON;
 use super::{candidate, questions};
-use crate::record::{Class, Question};
+use crate::record::{Class, Protection, Question, ShaftEnds};
 use crate::stock::StockMotor;
 use crate::trade::{self, FrameAssignment, synchronous_speed};
 use crate::units::{Hertz, Horsepower, Rpm, plain};
@@ -88,8 +89,16 @@ fn demands(old: &OldMotor, place: &Place) -> Vec<Demand> {
         "NEMA MG 1 1.25 to 1.27",
     );
     add("frame", frame(old), "NEMA MG 1 4.4.1, IEC 60072-1");
-    add("shaft", shaft(old, place), "NEMA MG 1 4.4.1, IEC 60072-1");
-    add("mounting", mounting(old), "NEMA MG 1 4.2.2 and 4.4.4");
+    add(
+        "shaft",
+        shaft(old, place, supply),
+        "NEMA MG 1 4.4.1, IEC 60072-1",
+    );
+    add(
+        "mounting",
+        mounting(old, place),
+        "NEMA MG 1 4.2.2 and 4.4.4",
+    );
     add(
         "usual frame",
         usual_frame(old),
@@ -130,6 +139,12 @@ fn demands(old: &OldMotor, place: &Place) -> Vec<Demand> {
             .map(|d| format!("design {d}: torque and starting current of that letter")),
         "NEMA MG 1 1.19 (from memory)",
     );
+    add(
+        "protection",
+        protection(old, place),
+        "NEC 430.32 and 430.43",
+    );
+    add("bearings", bearings(old, place), COMMON);
     add(
         "conduit box",
         place.conduit_box.map(|b| b.words().to_owned()),
@@ -242,14 +257,14 @@ fn speed(old: &OldMotor, supply: Supply) -> Option<String> {
 
 fn frame(old: &OldMotor) -> Option<String> {
     let frame = old.frame.as_ref()?;
-    Some(match (frame.dimensions, frame.height) {
+    Some(match (frame.dimensions(None), frame.height) {
         (Some(d), _) => format!(
             "{}: shaft height D {}, foot holes 2E {} and 2F {}, BA {}",
             frame.as_printed(),
-            inches(d.height.0),
-            inches(d.two_e.0),
-            inches(d.two_f.0),
-            inches(d.ba.0)
+            with_mm(d.height, d.is_iec),
+            with_mm(d.two_e, d.is_iec),
+            with_mm(d.two_f, d.is_iec),
+            with_mm(d.ba, d.is_iec)
         ),
         (None, Some(height)) => format!(
             "{}: shaft height {} by its digits; measure the feet",
@@ -263,31 +278,82 @@ fn frame(old: &OldMotor) -> Option<String> {
     })
 }
 
-fn shaft(old: &OldMotor, place: &Place) -> Option<String> {
+fn shaft(old: &OldMotor, place: &Place, supply: Supply) -> Option<String> {
+    let both = match place.shaft_ends.or(old.shaft_ends) {
+        Some(ShaftEnds::Double) => ", at both ends",
+        _ => "",
+    };
     if let Some(wanted) = place.shaft {
-        return Some(format!("{} diameter", inches(wanted.0)));
+        let long = place
+            .shaft_length
+            .map_or(String::new(), |l| format!(", {} long", inches(l.0)));
+        let flats = place
+            .shaft_flats
+            .map_or(String::new(), |n| format!(", {n} flats"));
+        return Some(format!("{} diameter{long}{flats}{both}", inches(wanted.0)));
     }
     let frame = old.frame.as_ref()?;
     if frame.suffix.z {
         return Some("special (Z): measure diameter, length, flats and key".to_owned());
     }
-    let d = frame.dimensions?;
+    if let Some(pump) = frame.suffix.pump {
+        return Some(format!("{pump} pump shaft: as on the old plate"));
+    }
+    let speed = old.rating.rpm.zip(old.rating.hertz.or(supply.hertz));
+    let poles = speed.and_then(|(rpm, hertz)| trade::poles(rpm, hertz));
+    let d = frame.dimensions(poles)?;
     let key = match d.key {
-        Some(key) => format!(", key {}", inches(key.0)),
+        Some(key) => format!(", key {}", with_mm(key, d.is_iec)),
         None if d.has_flat => ", flat".to_owned(),
         None => String::new(),
     };
     Some(format!(
-        "{} diameter, {} long{key}",
-        inches(d.shaft.0),
-        inches(d.shaft_length.0)
+        "{} diameter, {} long{key}{both}",
+        with_mm(d.shaft, d.is_iec),
+        with_mm(d.shaft_length, d.is_iec)
     ))
 }
 
-fn mounting(old: &OldMotor) -> Option<String> {
-    let frame = old.frame.as_ref()?;
+/// What must watch the winding, and whether it may start the motor by itself.
+fn protection(old: &OldMotor, place: &Place) -> Option<String> {
+    if place.restart == Some(Restart::Dangerous) {
+        return Some(
+            "none that resets by itself: an unexpected start can hurt somebody".to_owned(),
+        );
+    }
+    let had = place.protection.or(old.protection)?;
+    Some(match had {
+        Protection::None => "none inside: the circuit's overload device protects it".to_owned(),
+        had => format!("{had}, as the old one"),
+    })
+}
+
+fn bearings(old: &OldMotor, place: &Place) -> Option<String> {
+    match place.shaft_position {
+        Some(ShaftPosition::Level) | None => place
+            .bearings
+            .or(old.bearings)
+            .map(|b| format!("{b} before; with the shaft level any will do")),
+        Some(upright) => Some(format!(
+            "for every position, since the shaft {}",
+            upright.words()
+        )),
+    }
+}
+
+fn mounting(old: &OldMotor, place: &Place) -> Option<String> {
+    let held = place.hold.map(|h| h.to_string());
+    let parts = old.frame.as_ref().map(mounting_of_frame);
+    let parts: Vec<String> = held
+        .into_iter()
+        .chain(parts.into_iter().flatten())
+        .collect();
+    (!parts.is_empty()).then(|| parts.join("; "))
+}
+
+fn mounting_of_frame(frame: &Frame) -> Vec<String> {
     let s = frame.suffix;
-    let mut parts = Vec::new();
+    let mut parts: Vec<String> = s.hold.map(|h| h.to_string()).into_iter().collect();
     match frame.face {
         Some(face) => parts.push(format!(
             "C face: bolt circle {}, pilot {}, {} bolts {}",
@@ -302,7 +368,7 @@ fn mounting(old: &OldMotor) -> Option<String> {
     parts.extend(s.d_flange.then(|| "D flange".to_owned()));
     parts.extend(s.pump.map(|p| format!("{p} pump shaft")));
     parts.extend(s.y.then(|| "special mounting (Y): compare band, studs or base".to_owned()));
-    (!parts.is_empty()).then(|| parts.join("; "))
+    parts
 }
 
 /// The frames that the standard gave this rating, where the old frame is not known.

@@ -7,9 +7,13 @@ use super::place::Place;
 use super::readings::Ways;
 use super::supply::{self, Supply};
 use super::verdict::{Outcome, Verdict};
-use super::{amps, capacity, class, enclosure, endurance, mechanical, rotation, speed};
+use super::{
+    amps, bearings, capacity, class, design, enclosure, endurance, feet, mounting, protection,
+    room, rotation, shaft, speed,
+};
 use crate::record::{Class, Field, RatingPoint};
 use crate::stock::StockMotor;
+use crate::trade::poles;
 use serde::Serialize;
 use std::collections::{BTreeMap, HashMap};
 
@@ -27,6 +31,9 @@ pub struct Candidate {
     /// Where the outcome depends on how the old plate is read: the readings and what each comes to.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub depends: Vec<String>,
+    /// What is doubtful about its row in the list: values that contradict each other or the tables.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
     /// Frame as the list has it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub frame: Option<String>,
@@ -164,20 +171,20 @@ pub(super) fn evaluate(
             let only = evaluations.swap_remove(0);
             (only.rating, only.verdicts)
         }
+        // Whatever the plate says, something fails, though not always the same: no answer would help.
+        _ if by_way.iter().all(|o| *o == CandidateOutcome::No) => {
+            let likeliest = evaluations.swap_remove(0);
+            (likeliest.rating, likeliest.verdicts)
+        }
         _ => {
             let verdicts = super::doubt::merge(
                 ways,
                 evaluations.iter().map(|e| e.verdicts.as_slice()).collect(),
             );
-            (
-                evaluations
-                    .get(best)
-                    .map(|e| e.rating.clone())
-                    .unwrap_or_default(),
-                verdicts,
-            )
+            (evaluations.swap_remove(best).rating, verdicts)
         }
     };
+    let rating = connected(motor, rating);
     let count = |o: Outcome| verdicts.iter().filter(|v| v.outcome == o).count();
     let open = (
         count(Outcome::Fail),
@@ -190,6 +197,7 @@ pub(super) fn evaluate(
         rating,
         depends: super::doubt::depends(ways, &by_way),
         verdicts,
+        warnings: Vec::new(),
         frame: motor.frame.clone(),
         enclosure: motor.enclosure.clone(),
         service_factor: motor.service_factor,
@@ -203,6 +211,46 @@ pub(super) fn evaluate(
         distance,
         by_way,
     }
+}
+
+/// The rating with its connection in words, where the motor has several.
+fn connected(motor: &StockMotor, mut rating: RatingPoint) -> RatingPoint {
+    if rating.connection.is_some() {
+        return rating;
+    }
+    let several = |of: fn(&RatingPoint) -> Option<f64>| {
+        let mine = of(&rating);
+        mine.is_some() && motor.ratings.iter().any(|r| of(r) != mine)
+    };
+    let mut parts = Vec::new();
+    // Neighbours such as 208-230 V are one connection.
+    let other_winding = motor.ratings.iter().any(|r| {
+        let apart = r.volts.zip(rating.volts).map(|(a, b)| a.0 / b.0);
+        apart.is_some_and(|ratio| !(0.8..=1.25).contains(&ratio))
+    });
+    parts.extend(
+        rating
+            .volts
+            .filter(|_| other_winding)
+            .map(|v| v.to_string()),
+    );
+    parts.extend(
+        rating
+            .rpm
+            .filter(|_| several(|r| r.rpm.map(|v| v.0)))
+            .map(|r| r.to_string()),
+    );
+    let powers = several(|r| r.power().map(|v| v.0));
+    parts.extend(
+        rating
+            .power()
+            .filter(|_| powers)
+            .map(|_| super::capacity::power(&rating)),
+    );
+    if !parts.is_empty() {
+        rating.connection = Some(format!("connect for {}", parts.join(", ")));
+    }
+    rating
 }
 
 fn one_way(old: &OldMotor, place: &Place, shelf: &Shelf<'_>) -> Evaluation {
@@ -237,11 +285,16 @@ fn one_way(old: &OldMotor, place: &Place, shelf: &Shelf<'_>) -> Evaluation {
     let mut verdicts = vec![class::verdict(old, place, shelf.motor)];
     verdicts.extend(electrical);
     verdicts.push(enclosure::verdict(old, place, shelf.motor));
-    verdicts.push(mechanical::frame(old, place, frame));
-    verdicts.push(mechanical::shaft(old, place, shelf.motor, frame));
-    verdicts.extend(mechanical::mounting(old, frame));
-    verdicts.extend(mechanical::conduit_box(place, shelf.motor));
-    verdicts.extend(mechanical::length(place, shelf.motor));
+    let poles = |r: &RatingPoint| poles(r.rpm?, r.hertz.or(supply.hertz)?);
+    let poles = shaft::Poles {
+        old: poles(&old.rating),
+        new: poles(&rating),
+    };
+    verdicts.push(feet::verdict(old, place, frame, &rating));
+    verdicts.push(shaft::verdict(old, place, shelf.motor, frame, poles));
+    verdicts.extend(mounting::verdict(old, place, shelf.motor, frame));
+    verdicts.extend(room::conduit_box(place, shelf.motor));
+    verdicts.extend(room::length(place, shelf.motor));
     verdicts.extend(rotation::verdict(
         place.rotation.or(old.rotation),
         shelf.rotation,
@@ -252,6 +305,15 @@ fn one_way(old: &OldMotor, place: &Place, shelf: &Shelf<'_>) -> Evaluation {
     verdicts.extend(endurance::duty(old, shelf.motor));
     verdicts.extend(endurance::ambient(old, place, shelf.motor));
     verdicts.extend(endurance::capacitor(old, shelf.motor));
+    verdicts.extend(design::verdict(old, place, shelf.motor, &rating, supply));
+    verdicts.extend(protection::verdict(
+        old,
+        place,
+        shelf.motor,
+        &rating,
+        supply,
+    ));
+    verdicts.extend(bearings::verdict(old, place, shelf.motor));
     Evaluation {
         rating,
         verdicts,

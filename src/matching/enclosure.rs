@@ -133,7 +133,11 @@ pub(super) fn verdict(old: &OldMotor, place: &Place, motor: &StockMotor) -> Verd
         (_, None) => judge.ask("this enclosure is not in the table; compare it with the old one"),
         (_, Some(Kind::BuiltIn)) => judge.ask("its cooling needs what the machine around it gives; compare with the old motor"),
         (Some(Some(Kind::BuiltIn)), _) => judge.ask("the old motor was cooled by the machine around it; compare the cooling"),
-        (_, Some(Kind::Hazardous)) => judge.pass("made for a hazardous location: more than this place demands"),
+        // Made for a hazardous location, and totally enclosed like any other.
+        (old_kind, Some(Kind::Hazardous)) => {
+            let total = Kind::Known(Closed::Total);
+            ladder(judge, old_kind.flatten(), old.enclosure.is_some(), total, place.surroundings)
+        }
         (old_kind, Some(new)) => ladder(judge, old_kind.flatten(), old.enclosure.is_some(), new, place.surroundings),
     }
 }
@@ -194,7 +198,7 @@ fn ladder(
             old.words()
         )),
         None if new_rung >= Closed::Total => {
-            judge.pass("totally enclosed: at least as closed as any ordinary place demands")
+            judge.pass("totally enclosed: at least as closed as any place demands that is not a hazardous location")
         }
         None if surroundings == Some(Surroundings::Indoors) && !printed => {
             judge.pass("indoors an open motor will do")
@@ -236,6 +240,8 @@ mod tests {
             (None, Some(Indoors), Some("ODP"), Pass),
             (Some("XP"), None, Some("TEFC"), Fail),
             (Some("XP"), None, Some("XP"), Ask),
+            (Some("TEFC"), None, Some("XP"), Pass),
+            (Some("TEFC"), Some(Wet), Some("XP"), Ask),
             (Some("ODP"), None, None, Ask),
             (Some("ODP"), None, Some("MYSTERY"), Ask),
         ];

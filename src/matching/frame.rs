@@ -1,6 +1,9 @@
 //! Frame designations: what their digits and letters mean, and the dimensions behind them.
 
-use crate::trade::{NemaFace, NemaFrame, iec_frame, nema_face, nema_frame, shaft_height};
+use crate::trade::{
+    IecFrame, NemaFace, NemaFrame, iec_frame, iec_heights, iec_key, nema_face, nema_frame,
+    shaft_height,
+};
 use crate::units::Inches;
 
 /// Feet and shaft of a frame, inches.
@@ -14,7 +17,7 @@ pub(super) struct Dimensions {
     pub(super) ba: Inches,
     pub(super) shaft: Inches,
     pub(super) shaft_length: Inches,
-    /// Width of a square key; `None` for a flat, or where it is not told.
+    /// Width of the key; `None` for a flat, or where it is not told.
     pub(super) key: Option<Inches>,
     pub(super) has_flat: bool,
     pub(super) is_iec: bool,
@@ -25,7 +28,9 @@ pub(super) struct Dimensions {
 pub struct Frame {
     printed: String,
     /// From the tables; `None` for a frame that is not in them.
-    pub(super) dimensions: Option<Dimensions>,
+    dimensions: Option<Dimensions>,
+    /// The thinner shaft that large metric frames have at two poles: diameter, length and key.
+    two_pole: Option<(Inches, Inches, Option<Inches>)>,
     /// Shaft height, also of frames that are only known by their digits.
     pub(super) height: Option<Inches>,
     /// Letters that change face, flange, mounting or shaft.
@@ -48,6 +53,8 @@ pub(super) struct Suffix {
     pub(super) y: bool,
     /// Special shaft.
     pub(super) z: bool,
+    /// How a metric frame is held, where a code such as `B5` says so.
+    pub(super) hold: Option<super::hold::Hold>,
     /// Letters that this tool does not know.
     pub(super) other: bool,
 }
@@ -56,66 +63,93 @@ impl Frame {
     /// Reads `56C`, `L184T`, `145TCZ`, `364US`, `90L`, `48 YZ`. The digits of a frame in no table still
     /// give its shaft height.
     pub fn parse(printed: &str) -> Frame {
-        let compact: String = printed
-            .to_uppercase()
-            .chars()
-            .filter(|c| c.is_ascii_alphanumeric())
-            .collect();
+        let upper = printed.to_uppercase();
+        let compact: String = upper.chars().filter(char::is_ascii_alphanumeric).collect();
+        let is_iec = compact.starts_with("IEC");
         let named = compact.strip_prefix("IEC").unwrap_or(&compact);
         // A letter ahead of the digits is the maker's own.
         let body = named.trim_start_matches(|c: char| c.is_ascii_alphabetic());
         let digits: String = body.chars().take_while(char::is_ascii_digit).collect();
         let letters = &body[digits.len()..];
-        let is_iec = compact.starts_with("IEC");
-        let nema = if is_iec {
-            None
-        } else {
-            nema_base(&digits, letters)
+        let mut frame = Frame {
+            printed: printed.trim().to_owned(),
+            dimensions: None,
+            two_pole: None,
+            height: None,
+            suffix: Suffix {
+                other: !letters.is_empty(),
+                ..Suffix::default()
+            },
+            face: None,
         };
-        let iec = if nema.is_none() {
-            iec_frame(body)
-        } else {
-            None
-        };
-        let (dimensions, height, suffix) = match (nema, iec) {
-            (Some((base, rest)), _) => (Some(of_nema(base)), Some(base.d), suffix(rest, base)),
-            (None, Some(iec)) => {
-                let (shaft, shaft_length) = iec.shaft(false);
-                let mm = |v: f64| Inches(v / 25.4);
-                let dimensions = Dimensions {
-                    height: iec.shaft_height(),
-                    two_e: mm(iec.a_mm),
-                    two_f: mm(iec.b_mm),
-                    alt_two_f: None,
-                    ba: mm(iec.c_mm),
-                    shaft,
-                    shaft_length,
-                    key: None,
-                    has_flat: false,
-                    is_iec: true,
-                };
-                (Some(dimensions), Some(dimensions.height), Suffix::default())
+        if has_two_numbers(&upper) {
+            return frame;
+        }
+        let metric = metric_base(&digits, letters);
+        let has_letter = metric.is_some_and(|(iec, _)| letters.starts_with(size_letter(iec)));
+        let nema = nema_base(&digits, letters).filter(|_| !is_iec && !has_letter);
+        match (nema, metric) {
+            (Some((base, rest)), _) => {
+                frame.dimensions = Some(of_nema(base));
+                frame.height = Some(base.d);
+                frame.suffix = suffix(rest, base);
+            }
+            (None, Some((base, rest))) => {
+                let (dimensions, two_pole) = of_iec(base);
+                frame.dimensions = Some(dimensions);
+                frame.two_pole = two_pole;
+                frame.height = Some(dimensions.height);
+                frame.suffix = metric_suffix(rest);
             }
             (None, None) => {
-                let unknown = Suffix {
-                    other: !letters.is_empty(),
-                    ..Suffix::default()
+                let metric = digits.parse().ok().filter(|mm| iec_heights().contains(mm));
+                frame.height = match metric {
+                    Some(mm) => Some(Inches(f64::from(mm) / 25.4)),
+                    None => shaft_height(&digits),
                 };
-                (None, shaft_height(&digits), unknown)
             }
-        };
-        let face = if suffix.c_face || suffix.pump.is_some() {
-            face(&digits, letters)
-        } else {
-            None
-        };
-        Frame {
-            printed: printed.trim().to_owned(),
-            dimensions,
-            height,
-            suffix,
-            face,
         }
+        if frame.suffix.c_face || frame.suffix.pump.is_some() {
+            frame.face = face(&digits, letters);
+        }
+        frame
+    }
+
+    /// Feet and shaft; `None` for a frame in no table. Of large metric frames the shaft depends on the number
+    /// of poles; without it the shaft of four and more poles is given.
+    pub(super) fn dimensions(&self, poles: Option<u32>) -> Option<Dimensions> {
+        let dimensions = self.dimensions?;
+        Some(match self.two_pole.filter(|_| poles == Some(2)) {
+            Some((shaft, shaft_length, key)) => Dimensions {
+                shaft,
+                shaft_length,
+                key,
+                ..dimensions
+            },
+            None => dimensions,
+        })
+    }
+
+    /// The digits, such as `184`; empty where there are none.
+    pub(super) fn digits(&self) -> &str {
+        let start = self.printed.find(|c: char| c.is_ascii_digit());
+        let rest = &self.printed[start.unwrap_or(self.printed.len())..];
+        &rest[..rest
+            .find(|c: char| !c.is_ascii_digit())
+            .unwrap_or(rest.len())]
+    }
+
+    /// Digits and letters without the special mounting and shaft (Y, Z), to tell whether two are one frame.
+    pub(super) fn bare(&self) -> String {
+        let kept = self.printed.chars().filter(char::is_ascii_alphanumeric);
+        let upper: String = kept.map(|c| c.to_ascii_uppercase()).collect();
+        upper.trim_end_matches(['Y', 'Z']).to_owned()
+    }
+
+    /// Whether the designation alone may be that of a NEMA and of an IEC frame, which differ: `56`.
+    pub(super) fn is_ambiguous(&self) -> bool {
+        let bare = self.printed.trim();
+        nema_frame(bare).is_some() && iec_frame(bare).is_some()
     }
 
     /// As it is printed.
@@ -136,6 +170,71 @@ fn nema_base<'a>(digits: &str, letters: &'a str) -> Option<(&'static NemaFrame, 
     // Pump motors drop the T: 184JM stands on the feet of 184T.
     let base = nema_frame(&format!("{digits}T")).filter(|_| letters.starts_with('J'))?;
     Some((base, letters))
+}
+
+/// Digits, something between, and digits again: two designations, of which nobody says which one holds. The
+/// number of poles behind the letter of a metric frame (`90L-4`) is none.
+fn has_two_numbers(upper: &str) -> bool {
+    let mut apart = false;
+    let mut seen = false;
+    for c in upper.chars() {
+        match (c.is_ascii_digit(), c.is_ascii_alphabetic()) {
+            (true, _) if seen && apart => return true,
+            (true, _) => seen = true,
+            (_, true) if seen => return false,
+            _ => apart = seen,
+        }
+    }
+    false
+}
+
+/// The letter of a metric frame's length.
+fn size_letter(base: &IecFrame) -> char {
+    base.frame.chars().last().unwrap_or('M')
+}
+
+/// The metric frame of a designation, and what stands behind its letter, without the number of poles.
+fn metric_base<'a>(digits: &str, letters: &'a str) -> Option<(&'static IecFrame, &'a str)> {
+    let length = letters.chars().next().filter(|c| "SML".contains(*c));
+    let name = format!("{digits}{}", length.map_or(String::new(), String::from));
+    let rest = &letters[length.map_or(0, char::len_utf8)..];
+    Some((
+        iec_frame(&name)?,
+        rest.trim_start_matches(|c: char| c.is_ascii_digit()),
+    ))
+}
+
+fn of_iec(base: &IecFrame) -> (Dimensions, Option<(Inches, Inches, Option<Inches>)>) {
+    let mm = |v: f64| Inches(v / 25.4);
+    let (shaft, shaft_length) = base.shaft(false);
+    let dimensions = Dimensions {
+        height: base.shaft_height(),
+        two_e: mm(base.a_mm),
+        two_f: mm(base.b_mm),
+        alt_two_f: None,
+        ba: mm(base.c_mm),
+        shaft,
+        shaft_length,
+        key: iec_key(shaft),
+        has_flat: false,
+        is_iec: true,
+    };
+    let thin = base.shaft(true);
+    let differs = thin != (shaft, shaft_length);
+    (
+        dimensions,
+        differs.then(|| (thin.0, thin.1, iec_key(thin.0))),
+    )
+}
+
+/// `B3` stands on feet and says nothing new; flanges and faces are told apart by the mounting.
+fn metric_suffix(rest: &str) -> Suffix {
+    let hold = super::hold::Hold::parse(rest);
+    Suffix {
+        hold,
+        other: hold.is_none() && !rest.is_empty(),
+        ..Suffix::default()
+    }
 }
 
 fn of_nema(base: &NemaFrame) -> Dimensions {
@@ -212,6 +311,16 @@ mod tests {
             Case("IEC 90L", Some(90.0 / 25.4), ""),
             Case("90L", Some(90.0 / 25.4), ""),
             Case("71", Some(71.0 / 25.4), ""),
+            Case("225M", Some(225.0 / 25.4), ""),
+            Case("225", Some(5.5), ""),
+            Case("100L-4", Some(100.0 / 25.4), ""),
+            Case("132M4", Some(132.0 / 25.4), ""),
+            Case("90L B3", Some(90.0 / 25.4), ""),
+            Case("IEC56", Some(56.0 / 25.4), ""),
+            // Two lengths, S and L: the height is known, the feet are not.
+            Case("90", Some(90.0 / 25.4), ""),
+            Case("132", Some(132.0 / 25.4), ""),
+            Case("56/140", None, ""),
             Case("586T", Some(14.5), "?"),
             Case("143TV", Some(3.5), "?"),
             Case("SPECIAL", None, ""),

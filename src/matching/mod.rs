@@ -2,23 +2,31 @@
 //! numbers and its source for every yes and no. Knows the record, the trade and the stock's motor.
 
 mod amps;
+mod bearings;
 mod buying;
 mod candidate;
 mod capacity;
 mod cautions;
 mod circuit;
 mod class;
+mod design;
 mod doubt;
 mod enclosure;
 mod endurance;
+mod feet;
 mod frame;
-mod mechanical;
+mod hold;
+mod lengths;
+mod mounting;
 mod old_motor;
 mod place;
+mod protection;
 mod questions;
 mod readings;
 mod requirement;
+mod room;
 mod rotation;
+mod shaft;
 mod speed;
 mod supply;
 mod verdict;
@@ -28,7 +36,8 @@ pub use candidate::{Candidate, CandidateOutcome};
 pub use cautions::CAUTIONS;
 pub use circuit::{CIRCUIT_NOTE, CircuitFigure, circuit_figures};
 pub use frame::Frame;
-pub use place::{BoxSide, Drive, Place, Surroundings};
+pub use hold::Hold;
+pub use place::{BoxSide, Drive, Place, Restart, ShaftPosition, Surroundings};
 pub use readings::rating_label;
 pub use requirement::{Doubt, Fact, Requirement, Summary};
 pub use rotation::Rotation;
@@ -38,6 +47,7 @@ use crate::record::Question;
 use crate::stock::StockMotor;
 use rayon::prelude::*;
 use serde::Serialize;
+use std::collections::HashMap;
 
 /// The candidates for a requirement.
 #[derive(Debug, Clone, Serialize)]
@@ -66,6 +76,23 @@ pub fn match_stock(requirement: &Requirement, stock: &[StockMotor]) -> Matches {
         requirement: requirement.clone(),
         candidates,
         cautions: CAUTIONS.to_vec(),
+    }
+}
+
+impl Matches {
+    /// Puts what is doubtful about a row of the list on its candidate. Motors that are out of the question
+    /// anyway are not looked at.
+    pub fn warn(&mut self, stock: &[StockMotor], doubts: impl Fn(&StockMotor) -> Vec<String>) {
+        let by_line: HashMap<u64, &StockMotor> = stock.iter().map(|m| (m.line, m)).collect();
+        let possible = self
+            .candidates
+            .iter_mut()
+            .filter(|c| c.outcome != CandidateOutcome::No);
+        for candidate in possible {
+            if let Some(motor) = by_line.get(&candidate.line) {
+                candidate.warnings = doubts(motor);
+            }
+        }
     }
 }
 

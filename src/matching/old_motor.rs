@@ -3,7 +3,7 @@
 use super::frame::Frame;
 use super::rotation::Rotation;
 use super::supply::same_system;
-use crate::record::{Class, Field, RatingPoint};
+use crate::record::{Bearings, Class, Field, Protection, RatingPoint, ShaftEnds};
 use crate::units::{Celsius, Horsepower, Microfarads, Volts};
 
 /// One way the old motor may have been. What is not known of it is `None`.
@@ -32,6 +32,10 @@ pub(super) struct OldMotor {
     pub(super) capacitor: Option<Microfarads>,
     pub(super) capacitor_volts: Option<Volts>,
     pub(super) design: Option<String>,
+    /// What the plate's own words say, beyond its fields.
+    pub(super) protection: Option<Protection>,
+    pub(super) bearings: Option<Bearings>,
+    pub(super) shaft_ends: Option<ShaftEnds>,
 }
 
 impl OldMotor {

@@ -1,6 +1,8 @@
 //! What the place demands of the replacement, as far as somebody has said it.
 
+use super::hold::Hold;
 use super::rotation::Rotation;
+use crate::record::{Bearings, Protection, ShaftEnds};
 use crate::units::{Celsius, Hertz, Inches, Volts};
 use serde::Serialize;
 
@@ -75,6 +77,39 @@ impl BoxSide {
     }
 }
 
+/// How the shaft stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ShaftPosition {
+    /// Horizontal.
+    Level,
+    /// Vertical, the driven end up.
+    Up,
+    /// Vertical, the driven end down.
+    Down,
+}
+
+impl ShaftPosition {
+    /// The position in words.
+    pub(super) fn words(self) -> &'static str {
+        match self {
+            ShaftPosition::Level => "lies level",
+            ShaftPosition::Up => "points up",
+            ShaftPosition::Down => "points down",
+        }
+    }
+}
+
+/// What comes of a motor that starts by itself after it has cooled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Restart {
+    /// It can hurt somebody.
+    Dangerous,
+    /// Nothing, such as in a fan behind its guards.
+    Harmless,
+}
+
 /// What is known of the place. What nobody said is `None`.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Place {
@@ -108,4 +143,28 @@ pub struct Place {
     /// Bore of the driven wheel, sheave or coupling.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub shaft: Option<Inches>,
+    /// Length of the old shaft, or what sits on it needs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shaft_length: Option<Inches>,
+    /// Number of flats on the old shaft.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shaft_flats: Option<u8>,
+    /// At how many ends the old motor drives.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shaft_ends: Option<ShaftEnds>,
+    /// How the shaft stands.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shaft_position: Option<ShaftPosition>,
+    /// What holds the old motor.
+    #[serde(rename = "mounting", skip_serializing_if = "Option::is_none")]
+    pub hold: Option<Hold>,
+    /// The old motor's thermal protection.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub protection: Option<Protection>,
+    /// Whether an unexpected start can hurt somebody.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub restart: Option<Restart>,
+    /// The old motor's bearings.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bearings: Option<Bearings>,
 }

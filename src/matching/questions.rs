@@ -48,12 +48,21 @@ pub(super) fn ask(ways: &Ways, candidates: &[Candidate]) -> Vec<Question> {
     questions
 }
 
-/// What may stand in the place of a doubtful reading that counts as unknown.
+/// What may stand in the place of a doubtful reading that counts as unknown, or the few answers that there are.
 fn hint(ways: &Ways, key: &str) -> Vec<String> {
-    let found = ways.hints.iter().find(|(k, _)| *k == key);
-    found
-        .map(|(_, choices)| choices.clone())
-        .unwrap_or_default()
+    if let Some((_, choices)) = ways.hints.iter().find(|(k, _)| *k == key) {
+        return choices.clone();
+    }
+    let answers: &[&str] = match key {
+        "class" => &["air-over", "general-purpose"],
+        "phase" => &["1", "3"],
+        "hertz" => &["60", "50"],
+        "drive" => &["fan", "belt", "pump", "gearbox", "compressor", "coupling"],
+        "restart" => &["harmless", "dangerous"],
+        "shaft_position" => &["level", "up", "down"],
+        _ => &[],
+    };
+    answers.iter().map(|a| (*a).to_owned()).collect()
 }
 
 /// What a buyer must know before ordering: every doubt, and what an unknown motor would be asked for.

@@ -55,10 +55,11 @@ const DECIDING: &[Field] = &[
     Field::Rotation,
     Field::AmbientC,
     Field::Duty,
+    Field::Design,
 ];
 
 /// Fields whose printed rows make the rating points.
-const RATING_FIELDS: &[Field] = &[
+pub(super) const RATING_FIELDS: &[Field] = &[
     Field::Volts,
     Field::Amps,
     Field::Hp,
@@ -100,6 +101,9 @@ impl Ways {
             let Some(reading) = record.reading(field).filter(|r| r.state == State::Doubtful) else {
                 continue;
             };
+            if field == Field::Design && !super::design::matters(reading) {
+                continue;
+            }
             if let Some(hint) = expand_field(field, reading, &mut axes, &mut choices) {
                 hints.push((field.key(), hint));
             }
@@ -449,5 +453,8 @@ fn old_motor(
         capacitor: number(Field::CapacitorUf).map(Microfarads),
         capacitor_volts: number(Field::CapacitorVolts).map(Volts),
         design: text(Field::Design),
+        protection: record.protection(),
+        bearings: record.bearings(),
+        shaft_ends: record.shaft_ends(),
     }
 }

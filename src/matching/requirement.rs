@@ -2,7 +2,7 @@
 
 use super::amps::upper_end;
 use super::place::Place;
-use super::readings::Ways;
+use super::readings::{RATING_FIELDS, Ways};
 use crate::record::{Class, Field, NameplateRecord, RatingPoint, State};
 use crate::units::Amps;
 use serde::{Serialize, Serializer};
@@ -109,19 +109,10 @@ fn summary(record: &NameplateRecord, place: &Place, ways: &Ways) -> Summary {
             "not known until somebody says whether the old motor is air-over".to_owned()
         }
     };
-    let in_points = [
-        Field::Volts,
-        Field::Amps,
-        Field::Hp,
-        Field::Kw,
-        Field::Rpm,
-        Field::Phase,
-        Field::Hertz,
-    ];
     let facts = record
         .fields
         .iter()
-        .filter(|(field, reading)| !in_points.contains(field) && reading.fact().is_some())
+        .filter(|(field, reading)| !RATING_FIELDS.contains(field) && reading.fact().is_some())
         .filter_map(|(field, reading)| {
             Some(Fact {
                 field: *field,

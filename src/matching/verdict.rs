@@ -44,6 +44,12 @@ pub enum Criterion {
     Capacitor,
     /// Length over all against the room there is.
     Length,
+    /// Design letter: starting torque and current.
+    Design,
+    /// Thermal protection, and whether the motor may start by itself.
+    Protection,
+    /// Bearings and the position of the shaft.
+    Bearings,
 }
 
 impl fmt::Display for Criterion {
@@ -67,6 +73,9 @@ impl fmt::Display for Criterion {
             Criterion::Ambient => "ambient",
             Criterion::Capacitor => "capacitor",
             Criterion::Length => "length",
+            Criterion::Design => "design",
+            Criterion::Protection => "protection",
+            Criterion::Bearings => "bearings",
         })
     }
 }

@@ -1,6 +1,7 @@
 //! The record of a nameplate: fields, readings and their states, rating points, the plate's notation, and
 //! the JSON that other programs lean on. Knows units, the trade's spellings and the geometry of a photo.
 
+mod features;
 mod field;
 mod nameplate;
 pub mod notation;
@@ -8,6 +9,7 @@ mod rating;
 mod reading;
 mod value;
 
+pub use features::{Bearings, Protection, ShaftEnds};
 pub use field::Field;
 pub use nameplate::{
     CheckOutcome, Class, ClassReading, NameplateRecord, Outcome, PlateCode, Question, RecordError,

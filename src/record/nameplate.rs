@@ -332,6 +332,10 @@ impl RawRecord {
 impl RawReading {
     fn into_reading(self, field: Field) -> Result<Reading, RecordError> {
         let printed = self.printed.or_else(|| self.value.as_ref().map(written));
+        let printed = match (field, printed, &self.value) {
+            (Field::Kw, Some(p), Some(value)) => Some(with_watts(p, value)),
+            (_, printed, _) => printed,
+        };
         let state = match (self.state, &printed) {
             (Some(state), _) => state,
             (None, Some(_)) => State::Confirmed,
@@ -373,6 +377,19 @@ impl RawReading {
             reasons: self.reasons,
             quad: self.quad,
         })
+    }
+}
+
+/// Small motors print watts. Where the number of a plate is given without its unit and the value says that it
+/// is watts, the unit is written behind the number, as a reading has it: `6` with 0.006 kW is `6 W`.
+fn with_watts(printed: String, kilowatts: &Value) -> String {
+    let in_watts = format!("{printed} W");
+    let bare = !printed.contains(|c: char| c.is_alphabetic());
+    let means = notation::parse(Field::Kw, &in_watts);
+    if bare && means.is_some_and(|m| agree(&m, kilowatts)) {
+        in_watts
+    } else {
+        printed
     }
 }
 
@@ -483,6 +500,32 @@ mod tests {
             let error = NameplateRecord::from_json(json).unwrap_err().to_string();
             assert!(error.contains(message), "{json}: {error}");
         }
+    }
+
+    /// 6 W is 0.006 kW; never 6 kW, and never a contradiction.
+    #[test]
+    fn a_number_of_watts_keeps_its_unit() {
+        for (printed, value, expected) in [
+            ("6", "0.006", "6 W"),
+            ("60/40", "[0.06, 0.04]", "60/40 W"),
+            ("0.75", "0.75", "0.75"),
+            ("120 W", "0.12", "120 W"),
+        ] {
+            let json =
+                format!(r#"{{"fields": {{"kw": {{"printed": "{printed}", "value": {value}}}}}}}"#);
+            let record = NameplateRecord::from_json(&json).unwrap();
+            let reading = &record.fields[&Field::Kw];
+            assert_eq!(reading.printed.as_deref(), Some(expected));
+            let kw = record.ratings.first().and_then(|r| r.kw).map(|k| k.0);
+            let first = reading.value.as_ref().map(|v| v.numbers()[0]);
+            assert_eq!(
+                kw.map(crate::units::plain),
+                first.map(crate::units::plain),
+                "{printed}"
+            );
+        }
+        let wrong = r#"{"fields": {"kw": {"printed": "6", "value": 0.06}}}"#;
+        assert!(NameplateRecord::from_json(wrong).is_err());
     }
 
     #[test]

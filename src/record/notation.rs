@@ -60,26 +60,29 @@ pub fn parse(field: Field, printed: &str) -> Option<Value> {
             upper(text).chars().filter(|c| !c.is_whitespace()).collect(),
         )),
         Field::Model | Field::Serial => Some(Value::Text(text.to_owned())),
-        Field::Kw | Field::Hp => {
-            let (number, factor) = other_power_unit(field, text).unwrap_or((text, 1.0));
-            let numbers = groups(field, number).flat();
-            Value::from_numbers(numbers.into_iter().map(|n| n * factor).collect())
-        }
         _ => Value::from_numbers(groups(field, text).flat()),
     }
 }
 
 /// The numbers of `printed` in their groups; empty when something in it does not belong there.
 pub fn groups(field: Field, printed: &str) -> Groups {
-    numbers(field, printed).unwrap_or_default()
+    let (number, factor) = other_power_unit(field, printed.trim()).unwrap_or((printed, 1.0));
+    let mut groups = numbers(field, number).unwrap_or_default();
+    if factor != 1.0 {
+        groups.0.iter_mut().flatten().for_each(|n| *n *= factor);
+    }
+    groups
 }
 
 /// Power in a unit that is not the field's own, and what one of it is in the field's unit: `550 W`, and
 /// metric horsepower (75 kgf·m/s, 735.5 W), printed CV or PS.
 fn other_power_unit(field: Field, text: &str) -> Option<(&str, f64)> {
     let units: &[(&str, f64)] = match field {
-        Field::Kw => &[("WATTS", 1e-3), ("WATT", 1e-3), ("W", 1e-3)],
-        _ => &[("CV", METRIC_HP), ("PS", METRIC_HP)],
+        Field::Kw if !text.to_ascii_uppercase().ends_with("KW") => {
+            &[("WATTS", 1e-3), ("WATT", 1e-3), ("W", 1e-3)]
+        }
+        Field::Hp => &[("CV", METRIC_HP), ("PS", METRIC_HP)],
+        _ => &[],
     };
     units.iter().find_map(|&(unit, factor)| {
         let number = text.get(..text.len().checked_sub(unit.len())?)?;

@@ -4,6 +4,7 @@ use super::notation::{self, Groups};
 use super::{Field, Value};
 use crate::units::{Amps, Hertz, Horsepower, Kilowatts, Rpm, Volts};
 use serde::{Deserialize, Serialize};
+use std::fmt;
 
 /// One operating point of a motor. What the plate does not say is `None`.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -32,6 +33,24 @@ impl RatingPoint {
     /// Shaft power in horsepower, from whichever unit the plate uses.
     pub fn power(&self) -> Option<Horsepower> {
         self.hp.or(self.kw.map(Horsepower::from))
+    }
+}
+
+/// On one line, what is known of it: `5 hp, 230 V, 13 A, 3 phase, 60 Hz, 1750 rpm`.
+impl fmt::Display for RatingPoint {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let parts = [
+            self.hp.map(|h| h.to_string()),
+            self.kw.map(|k| k.to_string()),
+            self.volts.map(|v| v.to_string()),
+            self.amps.map(|a| a.to_string()),
+            self.phase.map(|p| format!("{p} phase")),
+            self.hertz.map(|h| h.to_string()),
+            self.rpm.map(|r| r.to_string()),
+            self.connection.clone(),
+        ];
+        let known: Vec<String> = parts.into_iter().flatten().collect();
+        f.write_str(&known.join(", "))
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::matching::{
     CIRCUIT_NOTE, Candidate, CandidateOutcome, Criterion, Demand, Matches, Outcome, circuit_figures,
 };
-use crate::record::{Field, NameplateRecord, RatingPoint, State};
+use crate::record::{Field, NameplateRecord, State};
 use crate::units::plain;
 
 /// A piece of the sheet.
@@ -160,7 +160,7 @@ fn describe(blocks: &mut Vec<Block>, candidate: &Candidate) {
         CandidateOutcome::Ask => "confirm first",
         CandidateOutcome::No => "does not fit",
     };
-    let mut shelf = vec![rating(&candidate.rating)];
+    let mut shelf = vec![candidate.rating.to_string()];
     shelf.extend(candidate.frame.as_ref().map(|f| format!("frame {f}")));
     shelf.extend(candidate.enclosure.clone());
     shelf.extend(candidate.quantity.map(|q| format!("{} in stock", plain(q))));
@@ -171,6 +171,12 @@ fn describe(blocks: &mut Vec<Block>, candidate: &Candidate) {
         candidate.sku.clone(),
         format!("{}: {}", word.to_uppercase(), shelf.join(", ")),
     ));
+    blocks.extend(
+        candidate
+            .warnings
+            .iter()
+            .map(|w| Block::Indented(format!("Look at this row of the list: {w}"))),
+    );
     blocks.extend(
         candidate
             .depends
@@ -205,17 +211,4 @@ fn describe(blocks: &mut Vec<Block>, candidate: &Candidate) {
             figure.what, figure.amps, figure.how, figure.source
         )));
     }
-}
-
-fn rating(point: &RatingPoint) -> String {
-    let parts = [
-        point.hp.map(|h| h.to_string()),
-        point.kw.map(|k| k.to_string()),
-        point.volts.map(|v| v.to_string()),
-        point.amps.map(|a| a.to_string()),
-        point.phase.map(|p| format!("{p} phase")),
-        point.hertz.map(|h| h.to_string()),
-        point.rpm.map(|r| r.to_string()),
-    ];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }

@@ -1,6 +1,6 @@
 //! A motor on the shelf.
 
-use crate::record::{Class, Field, RatingPoint};
+use crate::record::{Bearings, Class, Field, Protection, RatingPoint, ShaftEnds};
 use crate::units::{Celsius, Inches, Microfarads, Volts};
 
 /// One row of the stock list. What the list does not say is `None`.
@@ -32,6 +32,18 @@ pub struct StockMotor {
     pub rotation: Option<String>,
     /// Shaft diameter.
     pub shaft_diameter: Option<Inches>,
+    /// Length of the shaft from its shoulder.
+    pub shaft_length: Option<Inches>,
+    /// Number of flats on the shaft.
+    pub shaft_flats: Option<u8>,
+    /// At how many ends it comes out.
+    pub shaft_ends: Option<ShaftEnds>,
+    /// How the motor is held, as the list has it, such as `rigid`, `studs`, `B5`.
+    pub mounting: Option<String>,
+    /// Thermal protection.
+    pub protection: Option<Protection>,
+    /// Bearings.
+    pub bearings: Option<Bearings>,
     /// Where the conduit box sits, such as `F1`.
     pub conduit_box: Option<String>,
     /// Length over all.

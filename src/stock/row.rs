@@ -2,7 +2,7 @@
 
 use super::StockMotor;
 use super::headers::Column;
-use crate::record::{Class, Field, Value, notation, pair};
+use crate::record::{Bearings, Class, Field, Protection, ShaftEnds, Value, notation, pair};
 use crate::trade;
 use crate::units::{Celsius, Inches, Microfarads, Volts};
 
@@ -136,6 +136,7 @@ const PLATE_COLUMNS: &[(Column, Field)] = &[
     (Column::CapacitorUf, Field::CapacitorUf),
     (Column::CapacitorVolts, Field::CapacitorVolts),
     (Column::Design, Field::Design),
+    (Column::KvaCode, Field::KvaCode),
 ];
 
 /// How many of the plate's columns make the rating points.
@@ -180,6 +181,11 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
             .inches(Column::Length, "length_in")
             .map(|v| v.map(|i| i.0)),
     );
+    let shaft_length = keep(
+        cells
+            .inches(Column::ShaftLength, "shaft_length_in")
+            .map(|v| v.map(|i| i.0)),
+    );
     if !wrong.is_empty() {
         return Err(wrong.join("; "));
     }
@@ -199,6 +205,19 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         }
         value
     };
+    let mut options = Options {
+        cells,
+        remarks: Vec::new(),
+    };
+    let shaft_flats = options.read(Column::ShaftFlats, "shaft_flats", flats);
+    let shaft_ends = options.read(Column::ShaftEnds, "shaft_ends", ShaftEnds::parse);
+    let protection = options.read(
+        Column::ThermalProtection,
+        "thermal_protection",
+        Protection::parse,
+    );
+    let bearings = options.read(Column::Bearings, "bearings", Bearings::parse);
+    let unread = options.remarks;
     let text = |v: Option<Value>| v.and_then(|v| v.text().map(str::to_owned));
     let first = |v: Option<Value>| v.and_then(|v| v.numbers().first().copied());
     let motor = StockMotor {
@@ -217,6 +236,13 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         ambient: first(lesser(Column::AmbientC, Field::AmbientC)).map(Celsius),
         rotation: lesser(Column::Rotation, Field::Rotation).and(cells.owned(Column::Rotation)),
         shaft_diameter: shaft.map(Inches),
+        shaft_length: shaft_length.map(Inches),
+        shaft_flats,
+        shaft_ends,
+        mounting: cells.owned(Column::Mounting),
+        // A protection that the notes name counts too.
+        protection: protection.or(cells.get(Column::Notes).and_then(Protection::in_words)),
+        bearings,
         conduit_box: cells.owned(Column::ConduitBox),
         length: length.map(Inches),
         capacitor: first(lesser(Column::CapacitorUf, Field::CapacitorUf)).map(Microfarads),
@@ -239,6 +265,7 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         motor.enclosure.as_deref(),
         motor.notes.as_deref(),
     );
+    remarks.extend(unread);
     if let Err(remark) = &class {
         remarks.push(remark.clone());
     }
@@ -249,6 +276,44 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         },
         remarks,
     })
+}
+
+/// Reads the columns that a list may have beyond those of the contract. What is not understood counts as unknown
+/// and is remarked.
+struct Options<'a, 'b> {
+    cells: &'a Cells<'b>,
+    remarks: Vec<String>,
+}
+
+impl Options<'_, '_> {
+    fn read<T>(
+        &mut self,
+        column: Column,
+        name: &str,
+        parse: impl Fn(&str) -> Option<T>,
+    ) -> Option<T> {
+        // "none" is an answer here.
+        let cell = self.cells.named(column)?;
+        let found = parse(cell);
+        if found.is_none() && !is_blank(cell) {
+            self.remarks.push(format!(
+                "{name}: {cell:?} is not understood and counts as unknown"
+            ));
+        }
+        found
+    }
+}
+
+/// `0`, `1`, `2 flats`, `none`.
+fn flats(cell: &str) -> Option<u8> {
+    let lower = cell.to_lowercase();
+    let first = lower.split_whitespace().next()?;
+    match first {
+        "none" | "no" | "round" | "plain" => Some(0),
+        "one" | "single" | "flat" => Some(1),
+        "two" | "double" => Some(2),
+        number => number.parse().ok().filter(|n| *n <= 4),
+    }
 }
 
 /// Unknown columns, and a quantity that is no number, as the list has them.

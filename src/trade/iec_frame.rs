@@ -76,6 +76,43 @@ pub fn iec_frame(designation: &str) -> Option<&'static IecFrame> {
     })
 }
 
+/// The shaft heights of the table, millimetres, each once.
+pub fn iec_heights() -> &'static [u16] {
+    static HEIGHTS: LazyLock<Vec<u16>> = LazyLock::new(|| {
+        let mut heights: Vec<u16> = FRAMES.iter().map(|f| f.h_mm as u16).collect();
+        heights.sort_unstable();
+        heights.dedup();
+        heights
+    });
+    &HEIGHTS
+}
+
+/// Largest diameter of a range, and the width of its parallel key, millimetres.
+/// Source: ISO/R 773, which IEC 60072-1 follows (from memory).
+const KEYS: &[(f64, f64)] = &[
+    (8.0, 2.0),
+    (10.0, 3.0),
+    (12.0, 4.0),
+    (17.0, 5.0),
+    (22.0, 6.0),
+    (30.0, 8.0),
+    (38.0, 10.0),
+    (44.0, 12.0),
+    (50.0, 14.0),
+    (58.0, 16.0),
+    (65.0, 18.0),
+    (75.0, 20.0),
+    (85.0, 22.0),
+    (95.0, 25.0),
+];
+
+/// Width of the key of a metric shaft of this diameter.
+pub fn iec_key(diameter: Inches) -> Option<Inches> {
+    let mm = (diameter.0 * MM * 100.0).round() / 100.0;
+    let (_, key) = KEYS.iter().find(|(most, _)| mm <= *most)?;
+    (mm >= 6.0).then_some(Inches(key / MM))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -90,6 +127,32 @@ mod tests {
             let (thin, thick) = (f.shaft(true), f.shaft(false));
             assert!(thin.0 <= thick.0 && thin.1 <= thick.1, "{}", f.frame);
         }
+    }
+
+    /// Source: IEC 60072-1 shaft extensions and their keys, F x GD (from memory).
+    #[test]
+    fn keys_follow_from_the_diameter() {
+        for (shaft, key) in [
+            (9.0, 3.0),
+            (11.0, 4.0),
+            (14.0, 5.0),
+            (19.0, 6.0),
+            (24.0, 8.0),
+            (28.0, 8.0),
+            (38.0, 10.0),
+            (42.0, 12.0),
+            (48.0, 14.0),
+            (55.0, 16.0),
+            (60.0, 18.0),
+            (65.0, 18.0),
+            (75.0, 20.0),
+            (80.0, 22.0),
+        ] {
+            let width = iec_key(Inches(shaft / MM)).map(|k| (k.0 * MM).round());
+            assert_eq!(width, Some(key), "{shaft} mm");
+        }
+        assert_eq!(iec_key(Inches(0.1)), None);
+        assert_eq!(iec_heights().len(), 15);
     }
 
     #[test]

@@ -36,7 +36,7 @@ pub use enclosure::{Enclosure, enclosure};
 pub use fan_motor::{FanMotor, fan_motors};
 pub use frame_assignment::{FrameAssignment, frame_assignments};
 pub use full_load_current::{full_load_current, usual_full_load_current};
-pub use iec_frame::{IecFrame, iec_frame};
+pub use iec_frame::{IecFrame, iec_frame, iec_heights, iec_key};
 pub use insulation::{InsulationClass, insulation_class, insulation_classes};
 pub use locked_rotor::{LockedRotor, locked_rotor};
 pub use motor_circuit::{
@@ -44,7 +44,7 @@ pub use motor_circuit::{
 };
 pub use mounting::{Mounting, mounting};
 pub use nema_face::{NemaFace, nema_face};
-pub use nema_frame::{NemaFrame, nema_frame, shaft_height};
+pub use nema_frame::{NemaFrame, is_nema_number, nema_frame, shaft_height};
 pub use service_factor::{service_factors_on_plates, standard_service_factor};
 pub use speed::{PlateSpeed, plate_speeds, poles, slip, synchronous_speed};
 pub use voltage::{SupplySystem, supply_systems, voltage_series};

@@ -25,6 +25,9 @@ pub struct NemaFace {
     /// Shaft diameter.
     #[serde(rename = "U")]
     pub u: Inches,
+    /// Largest diameter of the motor at the face.
+    #[serde(rename = "BD_max")]
+    pub bd: Inches,
     /// Number of bolts.
     pub bolts: u8,
     /// Their thread.

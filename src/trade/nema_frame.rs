@@ -3,7 +3,7 @@
 use super::table::rows;
 use crate::units::Inches;
 use serde::Deserialize;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::LazyLock;
 
 /// Dimensions of a foot-mounted NEMA frame with a single straight shaft, inches.
@@ -71,6 +71,17 @@ pub fn nema_frame(designation: &str) -> Option<&'static NemaFrame> {
     FRAMES.1.get(designation).and_then(|&i| FRAMES.0.get(i))
 }
 
+/// Whether a frame of the table has this number, such as `184` or `56`.
+pub fn is_nema_number(digits: &str) -> bool {
+    static NUMBERS: LazyLock<HashSet<&str>> = LazyLock::new(|| {
+        let frames = NemaFrame::all().iter();
+        frames
+            .map(|f| f.frame.trim_end_matches(|c: char| c.is_ascii_alphabetic()))
+            .collect()
+    });
+    NUMBERS.contains(digits)
+}
+
 /// The shaft height that the digits of a NEMA frame stand for: two digits are sixteenths of an inch, of
 /// three and four digits the first two are quarters. `None` when it is no number of two to four digits.
 ///
@@ -135,6 +146,7 @@ mod tests {
         );
         assert_eq!(nema_frame("48").and_then(|f| f.key_width), None);
         assert!(nema_frame("999T").is_none());
+        assert!(is_nema_number("184") && is_nema_number("42") && !is_nema_number("183"));
         assert_eq!(shaft_height("1840"), Some(Inches(4.5)));
         assert_eq!(shaft_height("5"), None);
         assert_eq!(shaft_height("5x"), None);

@@ -3,6 +3,7 @@
 use super::super::motor::Motor;
 use super::super::rule::{Finding, Rule, within};
 use crate::record::Field;
+use crate::trade;
 use crate::units::plain;
 
 pub(super) const RULES: &[Rule] = &[
@@ -22,24 +23,11 @@ pub(super) const RULES: &[Rule] = &[
     },
 ];
 
-/// NEMA frame numbers: two digits, then the series since 1952 and the one before.
-const NEMA: &[&str] = &[
-    "42", "48", "56", "66", "143", "145", "182", "184", "213", "215", "254", "256", "284", "286",
-    "324", "326", "364", "365", "404", "405", "444", "445", "447", "449", "203", "204", "224",
-    "225", "504", "505",
-];
-
-/// IEC shaft heights in millimetres.
-const IEC: &[&str] = &[
-    "56", "63", "71", "80", "90", "100", "112", "132", "160", "180", "200", "225", "250", "280",
-    "315",
-];
-
 /// What a frame designation consists of.
 #[derive(Debug, PartialEq)]
 pub(super) enum Designation {
-    Nema { number: &'static str },
-    Iec { height: &'static str },
+    Nema { number: String },
+    Iec { height: u16 },
     Unknown,
 }
 
@@ -72,8 +60,11 @@ pub(super) fn designation(frame: &str) -> Designation {
         return Designation::Unknown;
     }
     let iec_letter = matches!(letters.chars().next(), Some('S' | 'M' | 'L'));
-    let iec = IEC.iter().find(|h| **h == number);
-    let nema = NEMA.iter().find(|n| **n == number);
+    let iec = number
+        .parse()
+        .ok()
+        .filter(|h| trade::iec_heights().contains(h));
+    let nema = trade::is_nema_number(number).then(|| number.to_owned());
     match (nema, iec) {
         (_, Some(height)) if iec_letter => Designation::Iec { height },
         (Some(number), _) => Designation::Nema { number },
@@ -119,20 +110,20 @@ fn usual_power(designation: &Designation) -> Option<(f64, f64)> {
             _ => (15.0, 700.0),
         },
         Designation::Iec { height } => match *height {
-            "56" => (0.04, 0.35),
-            "63" => (0.08, 0.75),
-            "71" => (0.12, 1.5),
-            "80" => (0.25, 3.0),
-            "90" => (0.33, 4.5),
-            "100" => (0.75, 7.5),
-            "112" => (1.0, 10.0),
-            "132" => (1.5, 20.0),
-            "160" => (3.0, 40.0),
-            "180" => (7.5, 60.0),
-            "200" => (10.0, 75.0),
-            "225" => (15.0, 100.0),
-            "250" => (20.0, 125.0),
-            "280" => (30.0, 200.0),
+            56 => (0.04, 0.35),
+            63 => (0.08, 0.75),
+            71 => (0.12, 1.5),
+            80 => (0.25, 3.0),
+            90 => (0.33, 4.5),
+            100 => (0.75, 7.5),
+            112 => (1.0, 10.0),
+            132 => (1.5, 20.0),
+            160 => (3.0, 40.0),
+            180 => (7.5, 60.0),
+            200 => (10.0, 75.0),
+            225 => (15.0, 100.0),
+            250 => (20.0, 125.0),
+            280 => (30.0, 200.0),
             _ => (40.0, 400.0),
         },
         Designation::Unknown => return None,
