@@ -7,6 +7,9 @@ use std::fmt;
 
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident, $symbol:literal) => {
+        quantity!($(#[$doc])* $name, $symbol, plain);
+    };
+    ($(#[$doc:meta])* $name:ident, $symbol:literal, $written:path) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
         #[serde(transparent)]
@@ -19,7 +22,7 @@ macro_rules! quantity {
 
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                write!(f, "{} {}", plain(self.0), Self::SYMBOL)
+                write!(f, "{} {}", $written(self.0), Self::SYMBOL)
             }
         }
     };
@@ -35,7 +38,7 @@ quantity!(
 );
 quantity!(
     /// Shaft power, mechanical horsepower (745.7 W).
-    Horsepower, "hp"
+    Horsepower, "hp", fraction
 );
 quantity!(
     /// Shaft power, kilowatts.
@@ -85,6 +88,19 @@ pub fn plain(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
+/// Horsepower as the trade writes it: `1/3`, `3/4`, and decimals from 1 on.
+fn fraction(value: f64) -> String {
+    let parts = [2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50].map(|bottom| (1, bottom));
+    let usual = parts.into_iter().chain([(3, 4), (2, 3)]);
+    let found = usual
+        .into_iter()
+        .find(|(top, bottom)| (value - f64::from(*top) / f64::from(*bottom)).abs() < 0.0005);
+    match found {
+        Some((top, bottom)) => format!("{top}/{bottom}"),
+        None => plain(value),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -92,7 +108,10 @@ mod tests {
     #[test]
     fn numbers_are_written_plainly() {
         assert_eq!(Amps(2.0).to_string(), "2 A");
-        assert_eq!(Horsepower(0.25).to_string(), "0.25 hp");
+        assert_eq!(Horsepower(0.25).to_string(), "1/4 hp");
+        assert_eq!(Horsepower(0.333).to_string(), "1/3 hp");
+        assert_eq!(Horsepower(7.5).to_string(), "7.5 hp");
+        assert_eq!(Horsepower(0.9).to_string(), "0.9 hp");
         assert_eq!(plain(13.6), "13.6");
         assert_eq!(plain(1.0 / 3.0), "0.3333");
     }

@@ -1,11 +1,12 @@
 //! The worked cases of `cases/matching.csv`, each against the matching engine.
 
 use platewright::matching::{
-    BoxSide, Drive, Outcome, Place, Requirement, Rotation, Surroundings, match_stock,
+    BoxSide, Drive, Hold, Outcome, Place, Requirement, Restart, Rotation, ShaftPosition,
+    Surroundings, match_stock,
 };
-use platewright::record::NameplateRecord;
+use platewright::record::{Bearings, NameplateRecord, Protection, ShaftEnds};
 use platewright::stock::StockList;
-use platewright::units::{Inches, Volts};
+use platewright::units::{Hertz, Inches, Volts};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -67,10 +68,16 @@ fn motor(text: &str) -> Motor {
 
 fn record(motor: &Motor) -> NameplateRecord {
     let mut fields = serde_json::Map::new();
+    let mut lines = Vec::new();
     for (key, value) in motor.iter().filter(|(key, _)| *key != "class") {
-        fields.insert(key.clone(), serde_json::json!({ "printed": value }));
+        if key == "words" {
+            let quad = [[0, 0], [9, 0], [9, 9], [0, 9]];
+            lines.push(serde_json::json!({ "text": value, "confidence": 0.97, "quad": quad }));
+        } else {
+            fields.insert(key.clone(), serde_json::json!({ "printed": value }));
+        }
     }
-    let mut record = serde_json::json!({ "fields": fields });
+    let mut record = serde_json::json!({ "fields": fields, "lines": lines });
     if let Some(class) = motor.get("class") {
         record["class"] = serde_json::json!({ "value": class });
     }
@@ -94,6 +101,8 @@ fn place(text: &str) -> Place {
                     "belt" => Drive::Belt,
                     "pump" => Drive::Pump,
                     "coupling" => Drive::Coupling,
+                    "fan" => Drive::Fan,
+                    "gearbox" => Drive::Gearbox,
                     other => panic!("unknown drive {other}"),
                 });
             }
@@ -114,6 +123,29 @@ fn place(text: &str) -> Place {
                 })
             }
             "rotation" => place.rotation = Rotation::parse(&value),
+            "hertz" => place.hertz = Some(Hertz(value.parse().unwrap())),
+            "shaft" => place.shaft = Some(Inches(value.parse().unwrap())),
+            "shaft_length" => place.shaft_length = Some(Inches(value.parse().unwrap())),
+            "flats" => place.shaft_flats = value.parse().ok(),
+            "ends" => place.shaft_ends = ShaftEnds::parse(&value),
+            "position" => {
+                place.shaft_position = Some(match value.as_str() {
+                    "level" => ShaftPosition::Level,
+                    "up" => ShaftPosition::Up,
+                    "down" => ShaftPosition::Down,
+                    other => panic!("unknown position {other}"),
+                });
+            }
+            "mounting" => place.hold = Hold::parse(&value),
+            "protection" => place.protection = Protection::parse(&value),
+            "bearings" => place.bearings = Bearings::parse(&value),
+            "restart" => {
+                place.restart = Some(match value.as_str() {
+                    "dangerous" => Restart::Dangerous,
+                    "harmless" => Restart::Harmless,
+                    other => panic!("unknown restart {other}"),
+                });
+            }
             other => panic!("unknown place {other}"),
         }
     }

@@ -72,6 +72,20 @@ pub(super) fn verdict(
         product(point, motor.service_factor),
         COMMON,
     );
+    if let Some(doubt) = old.pairing_doubt.as_ref().filter(|_| old.varies) {
+        return Verdict {
+            why: format!("{doubt}: which power belongs to the voltage in use?").into(),
+            ..judge.unknown(
+                "ratings",
+                "Which power does the plate give at the voltage in use?",
+            )
+        };
+    }
+    if let Some(doubt) = motor.pairing_doubt.as_ref().filter(|_| motor.varies()) {
+        return judge.ask(format!(
+            "in the list {doubt}; look at its plate which power belongs to which voltage"
+        ));
+    }
     let Some(needed) = old.capacity() else {
         return judge.unknown(
             "hp",

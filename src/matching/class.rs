@@ -5,6 +5,7 @@ use super::place::Place;
 use super::verdict::{COMMON, Criterion, Judge, UNKNOWN, Verdict};
 use crate::record::Class;
 use crate::stock::StockMotor;
+use crate::trade;
 
 /// An air-over motor replaces an air-over motor in its air stream, and nothing else; by horsepower alone a
 /// general-purpose motor never counts as one.
@@ -17,11 +18,19 @@ pub(super) fn verdict(old: &OldMotor, place: &Place, motor: &StockMotor) -> Verd
         COMMON,
     );
     let without_air = place.drive.filter(|d| !d.blows_over_motor());
-    match (old.class, motor.class, without_air) {
-        (_, Some(Class::AirOver), Some(drive)) => judge.fail(format!(
+    if let (Some(Class::AirOver), Some(drive)) = (motor.class, without_air) {
+        return judge.fail(format!(
             "{} moves no air across the motor: an air-over motor overheats there",
             drive.words()
-        )),
+        ));
+    }
+    if let Some(printed) = contradiction(old) {
+        return judge.ask(format!(
+            "the old motor is called {}, but its enclosure {printed} says the opposite: settle that first, since the rules differ",
+            shown(old.class)
+        ));
+    }
+    match (old.class, motor.class, without_air) {
         (None | Some(Class::Unknown), ..) => {
             judge.unknown("class", "Is the old motor cooled by the air of the fan that it drives (air-over)?")
         }
@@ -42,5 +51,18 @@ pub(super) fn verdict(old: &OldMotor, place: &Place, motor: &StockMotor) -> Verd
         (Some(Class::GeneralPurpose), Some(Class::AirOver), _) => {
             judge.fail("an air-over motor has no cooling of its own; it does not replace a general-purpose motor")
         }
+    }
+}
+
+/// The enclosure of the old motor where it contradicts the class: a fan of its own on an air-over motor, or
+/// "air over" on a general-purpose one. An open motor may be either.
+fn contradiction(old: &OldMotor) -> Option<&str> {
+    let printed = old.enclosure.as_deref()?;
+    let enclosure = trade::enclosure(printed)?;
+    let own_fan = matches!(enclosure.code.as_str(), "TEFC" | "TEBC");
+    match old.class? {
+        Class::AirOver => own_fan.then_some(printed),
+        Class::GeneralPurpose => enclosure.is_air_over().then_some(printed),
+        Class::Unknown => None,
     }
 }

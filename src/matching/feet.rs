@@ -1,7 +1,7 @@
 //! Shaft height and foot holes: what stands on the old feet as it is, and what riser or base it takes, in numbers.
 
 use super::frame::{Dimensions, Frame};
-use super::lengths::{SAME, inches, same, source, with_mm};
+use super::lengths::{SAME, inches, source, with_mm};
 use super::old_motor::OldMotor;
 use super::place::{Drive, Place};
 use super::verdict::{Criterion, Judge, UNKNOWN, Verdict};
@@ -99,6 +99,13 @@ pub(super) fn verdict(
     judge.work(work)
 }
 
+/// Foot bolts have that much play in their holes: 0.41 in for a bolt of 3/8 in (H of MG 1 4.4.1).
+const PLAY: f64 = 0.03;
+
+fn meets(a: Inches, b: Inches) -> bool {
+    (a.0 - b.0).abs() < PLAY
+}
+
 /// How the rows of foot holes along the shaft meet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Rows {
@@ -111,11 +118,11 @@ enum Rows {
 }
 
 fn rows(before: Dimensions, after: Dimensions) -> Rows {
-    if same(before.two_f, after.two_f) {
+    if meets(before.two_f, after.two_f) {
         Rows::Same
-    } else if after.alt_two_f.is_some_and(|f| same(before.two_f, f)) {
+    } else if after.alt_two_f.is_some_and(|f| meets(before.two_f, f)) {
         Rows::SecondOfNew
-    } else if before.alt_two_f.is_some_and(|f| same(f, after.two_f)) {
+    } else if before.alt_two_f.is_some_and(|f| meets(f, after.two_f)) {
         Rows::SecondOfOld
     } else {
         Rows::Other
@@ -133,13 +140,13 @@ fn foot_work(before: Dimensions, after: Dimensions) -> Vec<String> {
             inches(old.0)
         ));
     };
-    if !same(before.two_e, after.two_e) {
+    if !meets(before.two_e, after.two_e) {
         shift("2E", before.two_e, after.two_e);
     }
     if !along {
         shift("2F", before.two_f, after.two_f);
     }
-    if shifts.is_empty() && same(before.ba, after.ba) {
+    if shifts.is_empty() && meets(before.ba, after.ba) {
         return Vec::new();
     }
     let axial = after.ba.0 - before.ba.0;
@@ -148,7 +155,7 @@ fn foot_work(before: Dimensions, after: Dimensions) -> Vec<String> {
     } else {
         format!("slotted or adapter base: {}", shifts.join(", "))
     };
-    if axial.abs() >= SAME {
+    if axial.abs() >= PLAY {
         text.push_str(&format!(
             "; first hole {} {} the shaft's shoulder (BA {})",
             inches(axial.abs()),
@@ -198,6 +205,12 @@ mod tests {
             Case("254U", "215T", Outcome::Work, "riser of 1 in"),
             Case("56", "90S", Outcome::Ask, "0.043 in higher"),
             Case("182T", "112M", Outcome::Work, "riser of 0.091 in"),
+            Case(
+                "184T",
+                "112M",
+                Outcome::Work,
+                "riser of 0.091 in under its feet",
+            ),
             Case("586T", "184T", Outcome::Ask, "differ by 10 in"),
         ];
         let wrong: Vec<String> = cases

@@ -16,6 +16,8 @@ pub(super) struct OldMotor {
     pub(super) at_voltages: Vec<RatingPoint>,
     /// Why the plate's rows do not pair up, if they do not.
     pub(super) pairing_doubt: Option<String>,
+    /// Whether the plate gives several powers or frequencies.
+    pub(super) varies: bool,
     /// All its full-load speeds at that voltage, where it has several.
     pub(super) speeds: Vec<f64>,
     pub(super) service_factor: Option<f64>,

@@ -59,6 +59,7 @@ fn hint(ways: &Ways, key: &str) -> Vec<String> {
         "hertz" => &["60", "50"],
         "drive" => &["fan", "belt", "pump", "gearbox", "compressor", "coupling"],
         "restart" => &["harmless", "dangerous"],
+        "mounting" => &["rigid", "resilient", "band", "studs", "lugs", "C face"],
         "shaft_position" => &["level", "up", "down"],
         _ => &[],
     };

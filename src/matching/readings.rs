@@ -276,6 +276,7 @@ impl Operating {
                     rating,
                     at_voltages,
                     speeds: speeds.clone(),
+                    varies: crate::record::varies(&points),
                     ..base.clone()
                 };
                 let way = Way {
@@ -434,6 +435,7 @@ fn old_motor(
         class: choice.class,
         rating: RatingPoint::default(),
         at_voltages: Vec::new(),
+        varies: false,
         pairing_doubt,
         speeds: Vec::new(),
         doubted: choice

@@ -240,6 +240,11 @@ pub enum RecordError {
         /// What would be understood.
         example: &'static str,
     },
+    /// A rating point with a figure that no motor has.
+    #[error(
+        "ratings: volts, hertz, hp, kw, amps and rpm are above zero and below a million; correct the rating, or leave ratings out: they follow from the fields"
+    )]
+    Rating,
     /// Printed characters and value contradict each other.
     #[error(
         "{field}: the printed {printed:?} means {meaning}, but the value says {value}; correct one of the two"
@@ -322,6 +327,9 @@ impl RawRecord {
             ms: self.ms,
         };
         record.ratings = match self.ratings {
+            Some(given) if !given.iter().all(is_possible) => {
+                return Err(RecordError::Rating);
+            }
             Some(given) if !given.is_empty() => given,
             _ => record.pair().points,
         };
@@ -331,7 +339,8 @@ impl RawRecord {
 
 impl RawReading {
     fn into_reading(self, field: Field) -> Result<Reading, RecordError> {
-        let printed = self.printed.or_else(|| self.value.as_ref().map(written));
+        let printed = self.printed.filter(|p| !p.trim().is_empty());
+        let printed = printed.or_else(|| self.value.as_ref().map(written));
         let printed = match (field, printed, &self.value) {
             (Field::Kw, Some(p), Some(value)) => Some(with_watts(p, value)),
             (_, printed, _) => printed,
@@ -354,7 +363,11 @@ impl RawReading {
                 value: v.to_string(),
             });
         }
-        let value = self.value.or(meaning);
+        let possible = |v: &Value| {
+            let numbers = v.numbers().iter();
+            numbers.copied().all(notation::is_possible) || field == Field::AmbientC
+        };
+        let value = self.value.or(meaning).filter(possible);
         if let (Some(p), None) = (&printed, &value)
             && is_fact
         {
@@ -378,6 +391,18 @@ impl RawReading {
             quad: self.quad,
         })
     }
+}
+
+fn is_possible(point: &RatingPoint) -> bool {
+    let figures = [
+        point.volts.map(|v| v.0),
+        point.hertz.map(|v| v.0),
+        point.hp.map(|v| v.0),
+        point.kw.map(|v| v.0),
+        point.amps.map(|v| v.0),
+        point.rpm.map(|v| v.0),
+    ];
+    figures.into_iter().flatten().all(notation::is_possible)
 }
 
 /// Small motors print watts. Where the number of a plate is given without its unit and the value says that it
@@ -438,6 +463,9 @@ fn example(field: Field) -> &'static str {
         Field::InsulationClass => "F",
         Field::AmbientC => "40",
         Field::KvaCode | Field::Design => "B",
+        Field::Frame => "184T",
+        Field::Enclosure => "TEFC",
+        Field::Duty => "CONT",
         _ => "1.15",
     }
 }
@@ -491,6 +519,15 @@ mod tests {
                 r#"{"fields": {"amps": {"printed": "2.0", "value": 20}}}"#,
                 "correct one of the two",
             ),
+            (
+                r#"{"fields": {"hp": {"printed": "0"}}}"#,
+                "cannot be understood",
+            ),
+            (
+                r#"{"fields": {"hp": {"value": 0}}}"#,
+                "cannot be understood",
+            ),
+            (r#"{"fields": {}, "ratings": [{"hp": 0}]}"#, "above zero"),
             (r#"{"fields": "#, "is not a record"),
             (
                 r#"{"file": "a.jpg", "error": {"kind": "empty", "message": "zero bytes"}}"#,
@@ -526,6 +563,13 @@ mod tests {
         }
         let wrong = r#"{"fields": {"kw": {"printed": "6", "value": 0.06}}}"#;
         assert!(NameplateRecord::from_json(wrong).is_err());
+    }
+
+    #[test]
+    fn nothing_printed_is_absent() {
+        let record =
+            NameplateRecord::from_json(r#"{"fields": {"frame": {"printed": " "}}}"#).unwrap();
+        assert_eq!(record.reading(Field::Frame), None);
     }
 
     #[test]

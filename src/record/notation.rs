@@ -68,10 +68,19 @@ pub fn parse(field: Field, printed: &str) -> Option<Value> {
 pub fn groups(field: Field, printed: &str) -> Groups {
     let (number, factor) = other_power_unit(field, printed.trim()).unwrap_or((printed, 1.0));
     let mut groups = numbers(field, number).unwrap_or_default();
+    // No plate rates nothing, or more than any motor has.
+    if groups.0.iter().flatten().any(|n| !is_possible(*n)) {
+        return Groups::default();
+    }
     if factor != 1.0 {
         groups.0.iter_mut().flatten().for_each(|n| *n *= factor);
     }
     groups
+}
+
+/// Whether a number may stand on a plate: above zero, and below what any figure of a motor reaches.
+pub fn is_possible(number: f64) -> bool {
+    number > 0.0 && number < 1e6
 }
 
 /// Power in a unit that is not the field's own, and what one of it is in the field's unit: `550 W`, and
@@ -116,6 +125,8 @@ fn numbers(field: Field, printed: &str) -> Option<Groups> {
         Regex::new(r"^(?:(\d{1,3})(?:\s*-\s*|\s+))?(\d{1,2})\s*/\s*(\d{1,3})")
             .expect("a fixed pattern")
     });
+    static POINT: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"^([1-9])\.(\d{3})\b").expect("a fixed pattern"));
     static COMMA: LazyLock<Regex> =
         LazyLock::new(|| Regex::new(r"^(\d+),(\d+)").expect("a fixed pattern"));
 
@@ -145,6 +156,7 @@ fn numbers(field: Field, printed: &str) -> Option<Groups> {
             }
             let (value, used) = fraction(field, rest, &MIXED)
                 .or_else(|| decimal_comma(field, rest, &COMMA))
+                .or_else(|| thousands_point(field, rest, &POINT))
                 .or_else(|| {
                     let m = NUMBER.find(rest)?;
                     Some((m.as_str().parse::<f64>().ok()?, m.end()))
@@ -187,6 +199,12 @@ fn fraction(field: Field, rest: &str, mixed: &Regex) -> Option<(f64, usize)> {
     let usual = top == 1 || DENOMINATORS.contains(&bottom);
     let proper = 0 < top && top < bottom && usual && !decimal_follows;
     proper.then_some((whole + f64::from(top) / f64::from(bottom), end))
+}
+
+/// `1.450` rpm is a thousand and more too: no motor turns once a minute.
+fn thousands_point(field: Field, rest: &str, point: &Regex) -> Option<(f64, usize)> {
+    let m = point.captures(rest).filter(|_| field == Field::Rpm)?;
+    Some((format!("{}{}", &m[1], &m[2]).parse().ok()?, m.get(0)?.end()))
 }
 
 /// `1,725` rpm is a thousand and more; `2,4` A is a decimal comma, as IEC plates print it.
@@ -257,8 +275,15 @@ fn insulation(text: &str) -> Option<String> {
     CLASS.captures(&upper(text)).map(|m| m[1].to_owned())
 }
 
+/// `B`, `DESIGN B`, `NEMA B`, `CODE K`.
 fn letter(text: &str) -> Option<String> {
     let text = upper(text);
+    let words = ["DESIGN", "NEMA", "DES", "CODE", "KVA"];
+    let text = text
+        .split([' ', '.', ':'])
+        .filter(|w| !w.is_empty() && !words.contains(w))
+        .collect::<Vec<_>>()
+        .join(" ");
     (text.len() == 1 && text.chars().all(|c| c.is_ascii_uppercase())).then_some(text)
 }
 
@@ -330,6 +355,10 @@ mod tests {
             Case(Hp, "10/5", list(&[10.0, 5.0])),
             Case(Hp, "3/.75", list(&[3.0, 0.75])),
             Case(Rpm, "1,725", n(1725.0)),
+            Case(Rpm, "1.450", n(1450.0)),
+            Case(Amps, "1.450", n(1.45)),
+            Case(Amps, "0", None),
+            Case(Hp, "0.0", None),
             Case(Rpm, "1725/1140", list(&[1725.0, 1140.0])),
             Case(Rpm, "1725 RPM", n(1725.0)),
             Case(Phase, "3PH", n(3.0)),
@@ -351,6 +380,9 @@ mod tests {
             Case(Rotation, "CW/CCW", t("reversible")),
             Case(Frame, "56 hz", t("56HZ")),
             Case(KvaCode, "KL", None),
+            Case(Design, "Design D", t("D")),
+            Case(Design, "NEMA B", t("B")),
+            Case(Design, "NEMA", None),
         ];
         let wrong: Vec<String> = cases
             .iter()

@@ -36,6 +36,12 @@ impl RatingPoint {
     }
 }
 
+/// Whether rating points differ in power or frequency, not in voltage, current and speed alone.
+pub fn varies(points: &[RatingPoint]) -> bool {
+    let same = |a: &RatingPoint, b: &RatingPoint| (a.hp, a.kw, a.hertz) == (b.hp, b.kw, b.hertz);
+    points.windows(2).any(|pair| !same(&pair[0], &pair[1]))
+}
+
 /// On one line, what is known of it: `5 hp, 230 V, 13 A, 3 phase, 60 Hz, 1750 rpm`.
 impl fmt::Display for RatingPoint {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -187,7 +193,8 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
             let lone = (amp_list.len() == 1).then(|| amp_list[0]);
             points.push(point(None, lone, 0));
         }
-        if !amp_list.is_empty() && !one_to_one && !by_group {
+        let lone = volt_list.is_empty() && amp_list.len() == 1;
+        if !amp_list.is_empty() && !one_to_one && !by_group && !lone {
             doubt.get_or_insert(format!(
                 "{} amps stand against {} volts",
                 amp_list.len(),
@@ -221,9 +228,28 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
                 points.push(point(Some(v), a, i.min(variants - 1)));
             }
         }
-        doubt.get_or_insert("several voltages stand beside several ratings".to_owned());
+        if !one_flux(&points) {
+            doubt.get_or_insert("several voltages stand beside several ratings".to_owned());
+        }
     }
     Pairing { points, doubt }
+}
+
+/// Whether several frequencies load the iron alike: then voltages and frequencies are paired as they belong
+/// (400/460 V with 50/60 Hz), since no motor is made for volts per hertz that differ by more.
+fn one_flux(points: &[RatingPoint]) -> bool {
+    const TOLERANCE: f64 = 0.1;
+    let flux: Option<Vec<f64>> = points
+        .iter()
+        .map(|p| Some(p.volts?.0 / p.hertz?.0))
+        .collect();
+    let several = points.windows(2).all(|pair| pair[0].hertz != pair[1].hertz);
+    flux.is_some_and(|f| {
+        let (low, high) = f
+            .iter()
+            .fold((f64::MAX, 0.0f64), |(l, h), v| (l.min(*v), h.max(*v)));
+        several && high <= low * (1.0 + TOLERANCE)
+    })
 }
 
 #[cfg(test)]
@@ -340,6 +366,24 @@ mod tests {
         assert_eq!(p.points[0].hp, Some(Horsepower(1.5)));
     }
 
+    /// Source: volts per hertz: 400 V at 50 Hz and 480 V at 60 Hz are both 8 V/Hz.
+    #[test]
+    fn voltages_and_frequencies_pair_where_the_flux_agrees() {
+        let rows = |volts, hertz| {
+            let p = pairing(&[
+                (Field::Volts, volts),
+                (Field::Amps, "7.5/6.5"),
+                (Field::Hertz, hertz),
+                (Field::Rpm, "1450/1750"),
+            ]);
+            (p.points.len(), p.doubt.is_some())
+        };
+        assert_eq!(rows("400/460", "50/60"), (2, false));
+        assert_eq!(rows("380/440", "50/60"), (2, false));
+        assert_eq!(rows("190/380", "50/60"), (2, true));
+        assert_eq!(rows("460/400", "50/60"), (2, true));
+    }
+
     #[test]
     fn counts_that_do_not_pair_up_are_doubtful() {
         let p = pairing(&[(Field::Volts, "115/230"), (Field::Amps, "7.4")]);
@@ -348,6 +392,13 @@ mod tests {
             [(Some(115.0), None), (Some(230.0), None)]
         );
         assert!(p.doubt.is_some());
+    }
+
+    #[test]
+    fn amps_alone_are_no_contradiction() {
+        let p = pairing(&[(Field::Amps, "2.0")]);
+        assert_eq!(volts_and_amps(&p), [(None, Some(2.0))]);
+        assert_eq!(p.doubt, None);
     }
 
     #[test]

@@ -45,6 +45,10 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Sku,
             &[
+                "artikelnr",
+                "artikelnummer",
+                "artikel",
+                "bestellnr",
                 "sku",
                 "item",
                 "itemno",
@@ -103,6 +107,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Kw,
             &[
+                "leistungkw",
+                "leistung",
+                "nennleistung",
                 "kw",
                 "kilowatt",
                 "kilowatts",
@@ -115,6 +122,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Volts,
             &[
+                "spannung",
+                "spannungv",
+                "nennspannung",
                 "volts",
                 "volt",
                 "voltage",
@@ -130,6 +140,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Amps,
             &[
+                "strom",
+                "stroma",
+                "nennstrom",
                 "amps",
                 "amp",
                 "ampere",
@@ -149,10 +162,14 @@ const SPELLINGS: &[(Column, &[&str])] = {
                 "ampsfla",
             ],
         ),
-        (Phase, &["phase", "phases", "ph", "phs", "nophases"]),
+        (
+            Phase,
+            &["phasen", "phase", "phases", "ph", "phs", "nophases"],
+        ),
         (
             Hertz,
             &[
+                "frequenz",
                 "hertz",
                 "hz",
                 "freq",
@@ -167,6 +184,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Rpm,
             &[
+                "drehzahl",
+                "nenndrehzahl",
+                "umin",
                 "rpm",
                 "speed",
                 "speedrpm",
@@ -193,6 +213,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Frame,
             &[
+                "baugröße",
+                "baugrösse",
+                "baugroesse",
                 "frame",
                 "fr",
                 "framesize",
@@ -206,6 +229,7 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Enclosure,
             &[
+                "schutzart",
                 "enclosure",
                 "encl",
                 "enc",
@@ -217,6 +241,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             InsulationClass,
             &[
+                "isolationsklasse",
+                "isolierstoffklasse",
+                "wärmeklasse",
                 "insulationclass",
                 "insulation",
                 "ins",
@@ -358,6 +385,7 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Mounting,
             &[
+                "bauform",
                 "mounting",
                 "mount",
                 "mounttype",
@@ -396,6 +424,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Quantity,
             &[
+                "menge",
+                "bestand",
+                "anzahl",
                 "quantity",
                 "qty",
                 "onhand",
@@ -413,6 +444,7 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Price,
             &[
+                "preis",
                 "price",
                 "cost",
                 "list",
@@ -427,6 +459,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Location,
             &[
+                "lagerort",
+                "lagerplatz",
+                "regal",
                 "location",
                 "bin",
                 "shelf",
@@ -443,6 +478,9 @@ const SPELLINGS: &[(Column, &[&str])] = {
         (
             Notes,
             &[
+                "bemerkung",
+                "bezeichnung",
+                "beschreibung",
                 "notes",
                 "note",
                 "remarks",
@@ -519,6 +557,8 @@ mod tests {
             ("Shaft length (in)", Some(Column::ShaftLength)),
             ("Bearing Type", Some(Column::Bearings)),
             ("Code letter", Some(Column::KvaCode)),
+            ("Baugröße", Some(Column::Frame)),
+            ("Artikel-Nr.", Some(Column::Sku)),
             ("Colour", None),
             ("", None),
         ] {

@@ -345,6 +345,26 @@ mod tests {
     }
 
     #[test]
+    fn a_quote_that_is_not_closed_hides_no_rows() {
+        let list = list(
+            "sku,hp,volts,amps,notes\nA-1,1/2,230,3.5,\"two\nlines\"\nA-2,1/2,230,3.5,\"open\nA-3,1/2,230,3.5,\nA-4,1/2,230,3.5,\n",
+        );
+        assert_eq!(list.motors.len(), 1);
+        assert!(
+            list.faults[0].message.contains("2 more lines"),
+            "{:?}",
+            list.faults
+        );
+    }
+
+    #[test]
+    fn numbers_that_no_motor_has_are_refused() {
+        let row = format!("A-1,{},230,3.5\nA-2,0,230,3.5\n", "9".repeat(400));
+        let list = list(&format!("sku,hp,volts,amps\n{row}"));
+        assert_eq!((list.motors.len(), list.faults.len()), (0, 2));
+    }
+
+    #[test]
     fn unknown_columns_are_kept_and_unknown_cells_remarked() {
         let list = list("sku,hp,volts,amps,Colour,rotation\nA-1,1/2,230,3.5,grey,sideways\n");
         assert_eq!(list.unknown_headers, ["Colour"]);

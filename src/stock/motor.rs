@@ -67,3 +67,10 @@ pub struct StockMotor {
     /// Columns that the tool does not know: header and cell, blank cells left out.
     pub extra: Vec<(String, String)>,
 }
+
+impl StockMotor {
+    /// Whether its ratings differ in power or frequency, not in voltage, current and speed alone.
+    pub fn varies(&self) -> bool {
+        crate::record::varies(&self.ratings)
+    }
+}

@@ -44,6 +44,19 @@ impl<'a> Cells<'a> {
         self.named(column).filter(|c| !is_blank(c))
     }
 
+    /// How many lines of the list a quote that was not closed has drawn into one cell; a remark may have line
+    /// breaks, but no rows of cells.
+    fn swallowed(&self) -> Option<usize> {
+        let least = (self.columns.len() / 2).max(2);
+        let is_row = |line: &str| {
+            [',', ';', '\t', '|']
+                .iter()
+                .any(|s| line.matches(*s).count() >= least)
+        };
+        let rows = |cell: &&str| cell.lines().skip(1).filter(|l| is_row(l)).count();
+        self.cells.iter().map(rows).find(|n| *n > 0)
+    }
+
     fn owned(&self, column: Column) -> Option<String> {
         self.get(column).map(str::to_owned)
     }
@@ -153,6 +166,11 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         return Err(format!(
             "{count} cells stand under {} headers; check separators and quotes",
             cells.columns.len()
+        ));
+    }
+    if let Some(lines) = cells.swallowed() {
+        return Err(format!(
+            "a quote opens here and is not closed: {lines} more lines of the list stand in one cell; close the quote or take it out"
         ));
     }
     let sku = cells
