@@ -6,7 +6,7 @@ use super::old_motor::OldMotor;
 use super::place::Place;
 use super::rotation::Rotation;
 use super::supply::same_system;
-use crate::record::{Class, Field, NameplateRecord, RatingPoint, Reading, State, pair};
+use crate::record::{Class, Field, NameplateRecord, RatingPoint, Reading, State, notation, pair};
 use crate::units::{Celsius, Microfarads, Volts};
 use std::collections::BTreeMap;
 
@@ -159,9 +159,13 @@ fn expand_field<'a>(
         .iter()
         .map(|a| (a.printed.as_str(), a.confidence));
     for (printed, confidence) in all.into_iter().chain(alternatives) {
-        let Some(value) = crate::record::notation::parse(field, printed) else {
+        let Some(value) = notation::parse(field, printed) else {
             continue;
         };
+        let numbers = value.numbers().iter().copied();
+        if field != Field::AmbientC && !numbers.into_iter().all(notation::is_possible) {
+            continue;
+        }
         if !meanings.contains(&value) && options.len() < MOST_OPTIONS {
             meanings.push(value);
             options.push((printed, confidence.max(FLOOR)));
@@ -413,7 +417,7 @@ fn old_motor(
     pairing_doubt: Option<String>,
 ) -> OldMotor {
     let value = |field: Field| match choice.printed.get(&field) {
-        Some(chosen) => chosen.and_then(|p| crate::record::notation::parse(field, p)),
+        Some(chosen) => chosen.and_then(|p| notation::parse(field, p)),
         None => record.fact(field).cloned(),
     };
     let printed = |field: Field| match choice.printed.get(&field) {

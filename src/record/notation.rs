@@ -68,17 +68,13 @@ pub fn parse(field: Field, printed: &str) -> Option<Value> {
 pub fn groups(field: Field, printed: &str) -> Groups {
     let (number, factor) = other_power_unit(field, printed.trim()).unwrap_or((printed, 1.0));
     let mut groups = numbers(field, number).unwrap_or_default();
-    // No plate rates nothing, or more than any motor has.
-    if groups.0.iter().flatten().any(|n| !is_possible(*n)) {
-        return Groups::default();
-    }
     if factor != 1.0 {
         groups.0.iter_mut().flatten().for_each(|n| *n *= factor);
     }
     groups
 }
 
-/// Whether a number may stand on a plate: above zero, and below what any figure of a motor reaches.
+/// Whether a number can be a fact about a motor: above zero, and below what any of its figures reaches.
 pub fn is_possible(number: f64) -> bool {
     number > 0.0 && number < 1e6
 }
@@ -159,7 +155,8 @@ fn numbers(field: Field, printed: &str) -> Option<Groups> {
                 .or_else(|| thousands_point(field, rest, &POINT))
                 .or_else(|| {
                     let m = NUMBER.find(rest)?;
-                    Some((m.as_str().parse::<f64>().ok()?, m.end()))
+                    let number: f64 = m.as_str().parse().ok()?;
+                    Some((number.is_finite().then_some(number)?, m.end()))
                 })?;
             groups.last_mut()?.push(value);
             rest = rest[used..].trim_start();
@@ -357,8 +354,6 @@ mod tests {
             Case(Rpm, "1,725", n(1725.0)),
             Case(Rpm, "1.450", n(1450.0)),
             Case(Amps, "1.450", n(1.45)),
-            Case(Amps, "0", None),
-            Case(Hp, "0.0", None),
             Case(Rpm, "1725/1140", list(&[1725.0, 1140.0])),
             Case(Rpm, "1725 RPM", n(1725.0)),
             Case(Phase, "3PH", n(3.0)),

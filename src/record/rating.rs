@@ -133,8 +133,11 @@ fn supplies(volts: &[f64], group_of: &[usize]) -> Vec<usize> {
 
 /// Pairs what stands in one row.
 fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
-    let groups =
-        |field| printed(field).map_or_else(Groups::default, |p| notation::groups(field, p));
+    let groups = |field| {
+        let found = printed(field).map_or_else(Groups::default, |p| notation::groups(field, p));
+        let possible = found.0.iter().flatten().all(|n| notation::is_possible(*n));
+        if possible { found } else { Groups::default() }
+    };
     let flat = |field| groups(field).flat();
     let volts = groups(Field::Volts);
     let amps = groups(Field::Amps);

@@ -67,7 +67,9 @@ impl<'a> Cells<'a> {
             return Ok(None);
         };
         match notation::parse(field, cell) {
-            Some(value) if value.numbers().iter().all(|n| *n > 0.0) => Ok(Some(value)),
+            Some(value) if value.numbers().iter().copied().all(notation::is_possible) => {
+                Ok(Some(value))
+            }
             _ => Err(format!(
                 "{}: {cell:?} cannot be understood; {}",
                 field.key(),
