@@ -8,6 +8,7 @@ from pathlib import Path
 
 DATA = Path(__file__).parent / "data"
 CONFUSED = ("6G", "8B", "0OD", "5S", "17TIl", "4A", "2Z", "3E", "CG", "UV", "MN", "QO0", "PR", "HN", "96", "38", "56", ".-", "/1", "KX")
+DECISIVE = "volts amps amps amps service_factor_amps hp hp kw rpm rpm phase hertz service_factor service_factor frame frame capacitor_uf capacitor_volts kva_code model serial".split()
 VOLTS = "110 115 120 127 190 200 208 220 230 240 265 277 280 300 346 347 380 400 415 440 460 480 525 550 575 600 660 690".split()
 RPM = "570 690 705 800 825 830 840 850 860 875 900 950 1000 1050 1075 1100 1110 1120 1140 1150 1160 1165 1175 1180 1200 1350 1390 1400 \
 1410 1425 1430 1440 1450 1460 1500 1550 1620 1625 1650 1700 1710 1725 1730 1735 1740 1745 1750 1755 1760 1765 1770 1775 1780 1800 2800 \
@@ -166,6 +167,23 @@ class Corpus:
             text = "".join(r.choice(list(self.alphabet)) for _ in range(r.randint(1, 6)))
         return r.choice([text, text, text, text, text, text.upper(), text.upper(), text.title() if r.random() < 0.5 else text.lower()])
 
+    def decisive(self):
+        """What settles a replacement, alone or beside its label; codes; the signs that get confused or lost."""
+        r = self.r
+        kind = r.random()
+        if kind < 0.72:
+            field = r.choice(DECISIVE)
+            value = self.makers[field]().replace("_", " ")
+            if kind < 0.42:
+                return value
+            label = r.choice(self.labels.get(field) or self.all_labels)
+            between = r.choice([" ", " ", "", ": ", ". "])
+            if r.random() < 0.25:
+                return value + r.choice([" ", ""]) + label
+            self.split = len(label + between) if between.endswith(" ") else 0
+            return label + between + value
+        return self.code() if kind < 0.82 else self.digits() if kind < 0.92 else self.confused()
+
     def general(self):
         r = self.r
         kind = r.random()
@@ -180,11 +198,13 @@ class Corpus:
             text = r.choice([text + "!", text + "?", text + ".", text + ",", f'"{text}"', f"({text})", text + " & " + r.choice(self.words), text.replace(" ", "-"), text + "'s", "'" + text + "'", text + ":"])
         return text
 
-    def line(self, share_general=0.4):
-        """(text, is it general text, where the value begins after its label or 0); only symbols of the alphabet, micro always as U+00B5."""
+    def line(self, share_general=0.4, share_decisive=0.0):
+        """(text, is it general text, where the value begins after its label or 0); only symbols of the alphabet, micro always as U+00B5.
+        `share_decisive`: of the plate's text."""
         while True:
             general, self.split = self.r.random() < share_general, 0
-            text = " ".join((self.general() if general else self.plate()).replace("μ", "µ").split())
+            make = self.general if general else self.decisive if self.r.random() < share_decisive else self.plate
+            text = " ".join(make().replace("μ", "µ").split())
             if text and len(text) <= 44 and all(c in self.alphabet for c in text):
                 return text, general, self.split
 

@@ -1,13 +1,12 @@
 #!/bin/bash
 # Trains models side by side on a machine with two GPUs and no network; argument: seconds for each process.
-# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz, plan.sh and, to go on, state/) and .whl/ (onnx2torch); leaves states and logs in $OUT.
+# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz, the published base_rec.onnx and base_det.onnx, plan.sh and, to go on, state/) and .whl/ (onnx2torch); leaves states and logs in $OUT.
 set -u
 scratch=$(mktemp -d)
 python3 -m pip install -q --no-index --no-deps --no-compile --no-cache-dir --upgrade --target $scratch/site .whl/*.whl || exit 1
 export PYTHONPATH=$scratch/site PYTHONUNBUFFERED=1 OMP_NUM_THREADS=4 PYTHONWARNINGS=ignore
 data=$scratch/data; mkdir -p $data
-cp .train/alphabet.txt .train/words.txt $data/
-cp models/rec.onnx $data/base_rec.onnx; cp models/det.onnx $data/base_det.onnx
+cp .train/alphabet.txt .train/words.txt .train/base_rec.onnx .train/base_det.onnx $data/
 python3 -c "import lzma, shutil; shutil.copyfileobj(lzma.open('.train/atlas.npz.xz'), open('$data/atlas.npz', 'wb'))"
 nvidia-smi -L; nproc
 SECONDS_EACH=$1

@@ -46,8 +46,9 @@ def dot_faces(dot_index):
 
 
 class Lines(IterableDataset):
-    def __init__(self, atlas, alphabet, words, seed, height=48, held=False, share_general=0.4, technique=None, pixels=98304, max_batch=640, flips=True):
+    def __init__(self, atlas, alphabet, words, seed, height=48, held=False, share_general=0.4, technique=None, pixels=98304, max_batch=640, flips=True, share_decisive=0.0):
         self.faces, self.alphabet, self.words, self.seed, self.height = Faces.load(atlas), alphabet, words, seed, height
+        self.share_decisive = share_decisive
         self.held, self.share_general, self.technique, self.pixels, self.max_batch, self.flips = held, share_general, technique, pixels, max_batch, flips
         plate, every = (("held",), ("held",)) if held else (("plate",), ("plate", "general"))
         self.plate_outline, self.any_outline = self.faces.of(("outline",), plate), self.faces.of(("outline",), every)
@@ -79,7 +80,7 @@ class Lines(IterableDataset):
 
     def one(self):
         r, f = self.rng, self.faces
-        text, general, split = self.corpus.line(self.share_general)
+        text, general, split = self.corpus.line(self.share_general, self.share_decisive)
         technique = self.technique if self.technique is not None else r.choice(5, p=(0.72, 0.08, 0.11, 0.04, 0.05) if general else (0.26, 0.1, 0.26, 0.14, 0.24))
         pool = self.dot if technique == DOT_PEEN else self.stroke if technique == ENGRAVED and r.random() < 0.7 else self.any_outline if general or r.random() < 0.12 else self.plate_outline
         face = int(r.choice(pool))

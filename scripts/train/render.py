@@ -83,6 +83,7 @@ class Atlas:
 class Renderer:
     def __init__(self, atlas_path, device, height=48):
         self.atlas, self.device, self.height = Atlas(atlas_path, device), device, height
+        self.grain = 1.0  # size of textures and blotches; 1 suits single lines
 
     @torch.no_grad()
     def __call__(self, batch, severity):
@@ -163,9 +164,9 @@ class Renderer:
         surface, ground, ink = self.surface(s, t, technique, severity)
         if technique == DOT_PEEN:
             pitch = t["pitch"].view(b, 1, 1) * cap
-            radius = (pitch * rand(s, 0.3, 0.55)).clamp(min=0.045 * cap) * (1 + 0.18 * noise(b, h, w, dev, (10, 10)) * rand(s)).clamp(0.5, 1.5)
+            radius = (pitch * rand(s, 0.3, 0.55)).clamp(min=0.045 * cap) * (1 + 0.18 * self.noise(b, h, w, (10, 10)) * rand(s)).clamp(0.5, 1.5)
             s = s + radius
-            lost = smoothstep((noise(b, h, w, dev, (4, 4)) - rand(s, 1.6, 4.0)) * 2)
+            lost = smoothstep((self.noise(b, h, w, (4, 4)) - rand(s, 1.6, 4.0)) * 2)
             pit = (s / radius).clamp(0, 1)
             height = -(2 * pit - pit * pit) * (1 - lost) * radius
             height = height + torch.exp(-(s / (0.4 * radius)).square()) * (s < 0) * radius * 0.35 * chance(s, 0.5)
@@ -176,7 +177,7 @@ class Renderer:
             mark = smoothstep(s / bevel + rand(s, 0.1, 0.9))
             height = mark * bevel * torch.where(chance(s, 0.7) > 0, -1.0, 1.0)
             # shallow where the punch or the cutter did not go down
-            height = height * smoothstep(noise(b, h, w, dev, (24, 40)) + 1.5 + rand(s, 0.0, 2.0) - 0.7 * severity).clamp(0.2, 1)
+            height = height * smoothstep(self.noise(b, h, w, (24, 40)) + 1.5 + rand(s, 0.0, 2.0) - 0.7 * severity).clamp(0.2, 1)
             depth = rand(s, 0.5, 1.6)
         else:
             s = s + cap * torch.randn(b, 1, 1, device=dev) * 0.018
@@ -187,14 +188,14 @@ class Renderer:
         relief = technique in (STAMPED, ENGRAVED, DOT_PEEN)
         # paint or dirt in the mark: all, some or none of it where the relief itself can be seen
         fill = rand(s) * chance(s, 0.55) if relief else torch.ones_like(rand(s))
-        wear = noise(b, h, w, dev, (3, 3), (8, 10), (20, 30)) + rand(s, 2.6, 0.9) * (1.3 - 0.45 * severity) + 0.4
+        wear = self.noise(b, h, w, (3, 3), (8, 10), (20, 30)) + rand(s, 2.6, 0.9) * (1.3 - 0.45 * severity) + 0.4
         fill = fill * smoothstep(wear) if not relief else fill * smoothstep(wear + 0.3)
         fill = (fill * mark)[:, None]
         image = ground * (1 - fill) + ink * fill
         image = image * surface[:, None]
         if relief or bool((depth > 0).any()):
             angle = torch.where(chance(s, 0.6) > 0, rand(s, -2.4, -0.7), rand(s, -math.pi, math.pi))
-            rough = noise(b, h, w, dev, (2, 2), (5, 7)) * rand(s, 0, 0.25) * (0.3 + severity)
+            rough = self.noise(b, h, w, (2, 2), (5, 7)) * rand(s, 0, 0.25) * (0.3 + severity)
             tall = (height + rough) * depth
             gy = F.pad(tall[:, 2:] - tall[:, :-2], (0, 0, 1, 1)) / 2
             gx = F.pad(tall[:, :, 2:] - tall[:, :, :-2], (1, 1)) / 2
@@ -209,12 +210,15 @@ class Renderer:
                 image = image * (1 - (mark * rand(s, 0, 0.45) * chance(s, 0.6)))[:, None]
         return image
 
+    def noise(self, b, h, w, *steps):
+        return noise(b, h, w, self.device, *((y * self.grain, x * self.grain) for y, x in steps))
+
     def surface(self, s, t, technique, severity):
         """Texture factor [B, H, W], ground and ink colours [B, 3, 1, 1] (ground with its own blotches)."""
         b, h, w = s.shape
         dev = self.device
-        grain = torch.where(chance(s, 0.5) > 0, noise(b, h, w, dev, (1, 30)), noise(b, h, w, dev, (2, 2), (6, 8)))
-        texture = 1 + grain * rand(s, 0, 0.10) * (0.4 + severity) + noise(b, h, w, dev, (20, 40)) * rand(s, 0, 0.12)
+        grain = torch.where(chance(s, 0.5) > 0, self.noise(b, h, w, (1, 30)), self.noise(b, h, w, (2, 2), (6, 8)))
+        texture = 1 + grain * rand(s, 0, 0.10) * (0.4 + severity) + self.noise(b, h, w, (20, 40)) * rand(s, 0, 0.12)
         general = t["general"].view(b, 1, 1)
         colourful = chance(s, 0.75) * general + chance(s, 0.08 if technique >= STAMPED else 0.25) * (1 - general)
         tint = lambda: 1 + (torch.rand(b, 3, 1, 1, device=dev) - 0.5) * (0.15 + 1.6 * colourful[:, None])
@@ -226,16 +230,19 @@ class Renderer:
             ground, ink = rand(s, 0.2, 0.85), torch.where(chance(s, 0.6) > 0, rand(s, 0.03, 0.35), rand(s, 0.5, 0.95))
         ground, ink = (ground[:, None] * tint()).clamp(0.01, 1), (ink[:, None] * tint()).clamp(0.01, 1)
         # rust and grime: blotches of another colour, over ground and mark alike through the texture
-        blotch = smoothstep((noise(b, h, w, dev, (5, 6), (14, 18), (30, 50)) - rand(s, 0.6, 3.0) + 0.5 * severity) * 1.5) * rand(s, 0.2, 0.9)
+        blotch = smoothstep((self.noise(b, h, w, (5, 6), (14, 18), (30, 50)) - rand(s, 0.6, 3.0) + 0.5 * severity) * 1.5) * rand(s, 0.2, 0.9)
         rust = torch.tensor([0.12, 0.22, 0.42], device=dev).view(1, 3, 1, 1) * rand(s, 0.5, 1.6)[:, None]
         ground = ground * (1 - blotch[:, None]) + rust * blotch[:, None]
-        grime = smoothstep((noise(b, h, w, dev, (3, 4), (12, 16)) - rand(s, 1.0, 3.5)) * 1.2) * rand(s, 0, 0.7) * severity
+        grime = smoothstep((self.noise(b, h, w, (3, 4), (12, 16)) - rand(s, 1.0, 3.5)) * 1.2) * rand(s, 0, 0.7) * severity
         # busy grounds behind scene text
-        busy = noise(b, h, w, dev, (8, 10), (20, 24)) * 0.2 * chance(s, 0.3) * general * contrast
+        busy = self.noise(b, h, w, (8, 10), (20, 24)) * 0.2 * chance(s, 0.3) * general * contrast
         return (texture * (1 - grime) + busy).clamp(min=0.05), ground, ink
 
     def photograph(self, image, t, severity):
-        """Rules of the plate, scratches, light, blur, resampling, noise, compression."""
+        return self.camera(self.light(image, t, severity), severity)
+
+    def light(self, image, t, severity):
+        """Rules of the plate, scratches, shadow, glare, exposure."""
         b, _, h, w = image.shape
         dev, like = self.device, image[:, 0]
         px = torch.arange(w, device=dev).view(1, 1, w) + 0.5
@@ -260,10 +267,10 @@ class Renderer:
         inside = (px < wide).float()
         mean = (image.mean(1) * inside).sum((1, 2)) / (inside.sum((1, 2)) * h)
         exposed = image * (rand(like, 0.2, 0.72) / mean.view(b, 1, 1).clamp(min=0.02)).clamp(0.3, 3)[:, None]
-        image = torch.where(chance(like, 0.7)[:, None] > 0, exposed, image)
-        return self.camera(image, severity)
+        return torch.where(chance(like, 0.7)[:, None] > 0, exposed, image)
 
     def camera(self, image, severity):
+        """Blur, resampling, noise, compression."""
         b, _, h, w = image.shape
         dev = self.device
         order = torch.randperm(b, device=dev)

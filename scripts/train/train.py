@@ -109,12 +109,14 @@ def main():
     p.add_argument("--data", type=Path, required=True)
     p.add_argument("--out", type=Path, required=True)
     p.add_argument("--resume", type=Path)
+    p.add_argument("--start", type=Path, help="folder with the weights that a new plan starts from: rec.onnx, second.pt")
     p.add_argument("--seconds", type=float, default=560)
     p.add_argument("--plan", type=float, default=1100)
     p.add_argument("--rate", type=float)
     p.add_argument("--hold", type=float, default=1.0, help="weight of staying near the published model")
     p.add_argument("--general-weight", type=float, default=1.0, help="weight of the labels of general text")
     p.add_argument("--general", type=float, default=0.45, help="share of general text")
+    p.add_argument("--decisive", type=float, default=0.0, help="share, of the plates' text, of what settles a replacement")
     p.add_argument("--workers", type=int, default=8)
     p.add_argument("--pixels", type=int, default=98304)
     p.add_argument("--seed", type=int, default=1)
@@ -124,19 +126,20 @@ def main():
     torch.manual_seed(a.seed)
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     alphabet, words = read_alphabet(a.data / "alphabet.txt"), load_words(a.data / "words.txt")
-    state, start = {}, None
+    state, source = {}, a.start
     if a.resume and (a.resume / f"{a.kind}.pt").exists():  # goes on from the averaged weights
-        state = torch.load(a.resume / f"{a.kind}.pt", map_location=device)
-        start = a.resume / "rec.onnx" if a.kind == "rec" else None
+        state, source = torch.load(a.resume / f"{a.kind}.pt", map_location=device), a.resume
         print(a.kind, "goes on from", round(state["elapsed"]), "s,", state["steps"], "steps", flush=True)
+    start = source / "rec.onnx" if source and a.kind == "rec" else None
+    from_nothing = a.kind == "second" and not a.start
     model = Recogniser(a.kind, a.data, len(alphabet) + 1, device, start)
     net = model.net
     optimizer = torch.optim.AdamW((p for p in net.parameters()), lr=1e-4, weight_decay=0.0 if a.kind == "rec" else 0.01, betas=(0.9, 0.98))
-    if state and a.kind == "second":
-        net.load_state_dict(state["weights"])
+    if source and a.kind == "second":
+        net.load_state_dict(torch.load(source / "second.pt", map_location=device)["weights"])
     ema, elapsed, steps, warm = copy.deepcopy(net).requires_grad_(False), state.get("elapsed", 0.0), state.get("steps", 0), 0
     # workers are forked before the first use of the device's generator by the renderer
-    lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, share_general=a.general, pixels=a.pixels), a.workers))
+    lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, share_general=a.general, pixels=a.pixels, share_decisive=a.decisive), a.workers))
     renderer = Renderer(a.data / "atlas.npz", device, model.height)
     validate = Validation(a.data, alphabet, words, renderer, model, a.pixels // 2)
     print(a.kind, f"ready after {time.time() - begin:.0f} s; {sum(p.numel() for p in net.parameters()) / 1e6:.2f} M parameters", validate(ema), flush=True)
@@ -150,14 +153,14 @@ def main():
         rate = (a.rate or RATE[a.kind]) * (0.02 + 0.98 * 0.5 * (1 + math.cos(math.pi * done))) * min(1.0, warm / 300)
         for group in optimizer.param_groups:
             group["lr"] = rate
-        severity = (0.1 + 0.55 * min(1.0, done / 0.5)) if a.kind == "second" else (0.3 + 0.3 * min(1.0, done / 0.4))
+        severity = (0.1 + 0.55 * min(1.0, done / 0.5)) if from_nothing else (0.3 + 0.3 * min(1.0, done / 0.4))
         severity *= float(torch.rand(()) * 0.8 + 0.5)
         batch = next(lines)
         image, inside = renderer(batch, severity)
         x = model.input(image, inside)
         log_probs = model.log_probs(net, x)
         each = ctc(log_probs, batch, device)
-        if a.kind == "rec" or done > 0.15:  # what nobody can read teaches little: its weight falls with its loss
+        if not from_nothing or done > 0.15:  # what nobody can read teaches little: its weight falls with its loss
             weight = 1 / (1 + (each.detach() / 2.0).square())
         else:
             weight = torch.ones_like(each)
