@@ -9,6 +9,7 @@
 
 pub mod check;
 pub mod cli;
+pub mod confirm;
 pub mod matching;
 pub mod photo;
 pub mod pick;
@@ -17,6 +18,7 @@ pub mod read;
 pub mod record;
 pub mod sheet;
 pub mod stock;
+pub mod store;
 pub mod text;
 pub mod trade;
 pub mod units;

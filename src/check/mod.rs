@@ -18,8 +18,8 @@ mod tests;
 
 use crate::plate::{Candidate, FieldReading, Plate};
 use crate::record::{
-    Alternative, CheckOutcome, ClassReading, Field, Outcome, Question, RatingPoint, Reading, State,
-    notation,
+    Alternative, CheckOutcome, Class, ClassReading, Field, NameplateRecord, Outcome, Question,
+    RatingPoint, Reading, State, notation,
 };
 use calibration::Calibration;
 use joint::Marginals;
@@ -146,6 +146,40 @@ struct Doubts {
 
 /// What the plausibility rules say of values that somebody wrote down, such as a row of a stock list.
 pub fn plausibility(printed: &[(Field, String)], air_over: bool) -> Vec<CheckOutcome> {
+    let run_capacitor = printed.iter().any(|(f, _)| *f == Field::CapacitorUf);
+    let marks = Marks {
+        air_over,
+        run_capacitor,
+        single_phase_type: run_capacitor,
+        ..Marks::default()
+    };
+    plausible(printed, &marks)
+}
+
+/// What the plausibility rules say of a record as it stands now, whoever gave its values.
+pub fn recheck(record: &NameplateRecord) -> Vec<CheckOutcome> {
+    let shown = record.fields.keys().filter_map(|&field| {
+        let printed = record.reading(field)?.printed.clone()?;
+        Some((field, printed))
+    });
+    let printed: Vec<(Field, String)> = shown.collect();
+    let lines: Vec<&str> = record.lines.iter().map(|l| l.text.as_str()).collect();
+    let capacitor = printed.iter().any(|(f, _)| *f == Field::CapacitorUf);
+    let marks = Marks {
+        air_over: record.class.value == Class::AirOver,
+        ..Marks::of_text(&lines.join(" "), capacitor)
+    };
+    let mut outcomes = plausible(&printed, &marks);
+    outcomes.extend(
+        record
+            .pair()
+            .doubt
+            .map(|doubt| unpaired_rows(&doubt, &record.fields)),
+    );
+    outcomes
+}
+
+fn plausible(printed: &[(Field, String)], marks: &Marks) -> Vec<CheckOutcome> {
     let candidates: Vec<(Field, Candidate)> = printed
         .iter()
         .filter_map(|(field, printed)| {
@@ -161,14 +195,7 @@ pub fn plausibility(printed: &[(Field, String)], air_over: bool) -> Vec<CheckOut
             ))
         })
         .collect();
-    let run_capacitor = candidates.iter().any(|(f, _)| *f == Field::CapacitorUf);
-    let marks = Marks {
-        air_over,
-        run_capacitor,
-        single_phase_type: run_capacitor,
-        ..Marks::default()
-    };
-    let mut motor = Motor::new(&marks);
+    let mut motor = Motor::new(marks);
     for (field, candidate) in &candidates {
         motor.set(*field, Slot::Read(candidate));
     }
@@ -302,12 +329,8 @@ fn reading(
     }
 }
 
-/// Notes that rows of a plate do not pair up: the one that seems to miss a value is doubtful.
-fn pair_up<'a>(
-    doubt: &'a str,
-    fields: &mut BTreeMap<Field, Reading>,
-    checks: &mut Vec<CheckOutcome>,
-) -> questions::Pairing<'a> {
+/// The rows of a plate that do not pair up.
+fn unpaired_rows(doubt: &str, fields: &BTreeMap<Field, Reading>) -> CheckOutcome {
     let several = |f: &Field| {
         fields
             .get(f)
@@ -323,21 +346,31 @@ fn pair_up<'a>(
         Field::Rpm,
         Field::Hertz,
     ];
-    let rows: Vec<Field> = rows
-        .into_iter()
-        .filter(|f| several(f) || (*f == Field::Amps && shown(f)))
-        .collect();
+    CheckOutcome {
+        rule: "ratings-pair-up".to_owned(),
+        fields: rows
+            .into_iter()
+            .filter(|f| several(f) || (*f == Field::Amps && shown(f)))
+            .collect(),
+        outcome: Outcome::Doubt,
+        message: doubt.to_owned(),
+        source: "common practice: as many amps as volts, powers or speeds".to_owned(),
+    }
+}
+
+/// Notes that rows of a plate do not pair up: the one that seems to miss a value is doubtful.
+fn pair_up<'a>(
+    doubt: &'a str,
+    fields: &mut BTreeMap<Field, Reading>,
+    checks: &mut Vec<CheckOutcome>,
+) -> questions::Pairing<'a> {
+    let outcome = unpaired_rows(doubt, fields);
+    let rows = outcome.fields.clone();
+    checks.push(outcome);
     let printed = rows
         .iter()
         .filter_map(|f| Some((*f, fields.get(f)?.printed.clone()?)))
         .collect();
-    checks.push(CheckOutcome {
-        rule: "ratings-pair-up".to_owned(),
-        fields: rows.clone(),
-        outcome: Outcome::Doubt,
-        message: doubt.to_owned(),
-        source: "common practice: as many amps as volts, powers or speeds".to_owned(),
-    });
     // The voltages have a series of their own to be known by; a figure too few or too many is elsewhere.
     for field in rows.into_iter().filter(|f| *f != Field::Volts) {
         if let Some(reading) = fields.get_mut(&field).filter(|r| r.state == State::Clear) {

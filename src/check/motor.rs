@@ -27,11 +27,20 @@ impl Marks {
     pub fn of(plate: &Plate) -> Marks {
         let words = plate.words.iter().map(|w| w.text.as_str());
         let others = plate.other.iter().map(|o| o.printed.as_str());
-        let text = words
-            .chain(others)
-            .collect::<Vec<_>>()
-            .join(" ")
-            .to_uppercase();
+        let text = words.chain(others).collect::<Vec<_>>().join(" ");
+        let lra = plate.other.iter().find(|o| o.kind == "locked_rotor_amps");
+        let lra = lra.map(|o| notation::groups(Field::Amps, &o.printed).flat());
+        let capacitor = plate.fields.contains_key(&Field::CapacitorUf);
+        Marks {
+            air_over: super::class::says_air_over(plate),
+            locked_rotor: lra.filter(|n| n.len() == 1).map(|n| n[0]),
+            ..Marks::of_text(&text, capacitor)
+        }
+    }
+
+    /// The marks that text tells alone; `capacitor` is whether the plate gives a run capacitor's value.
+    pub fn of_text(text: &str, capacitor: bool) -> Marks {
+        let text = text.to_uppercase();
         let tokens: Vec<&str> = text
             .split(|c: char| !c.is_ascii_alphanumeric())
             .filter(|t| !t.is_empty())
@@ -39,12 +48,9 @@ impl Marks {
         let token = |names: &[&str]| tokens.iter().any(|t| names.contains(t));
         let pair = |a: &str, b: &str| tokens.windows(2).any(|w| w[0] == a && w[1] == b);
         let shaded_pole = pair("SHADED", "POLE") || token(&["SHPOLE"]);
-        let run_capacitor =
-            token(&["PSC", "CSCR"]) || plate.fields.contains_key(&Field::CapacitorUf);
-        let lra = plate.other.iter().find(|o| o.kind == "locked_rotor_amps");
-        let lra = lra.map(|o| notation::groups(Field::Amps, &o.printed).flat());
+        let run_capacitor = token(&["PSC", "CSCR"]) || capacitor;
         Marks {
-            air_over: super::class::says_air_over(plate),
+            air_over: false,
             run_capacitor,
             single_phase_type: run_capacitor
                 || shaded_pole
@@ -53,7 +59,7 @@ impl Marks {
                 || pair("CAPACITOR", "START")
                 || pair("SPLIT", "PHASE"),
             shaded_pole,
-            locked_rotor: lra.filter(|n| n.len() == 1).map(|n| n[0]),
+            locked_rotor: None,
         }
     }
 }

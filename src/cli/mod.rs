@@ -12,6 +12,7 @@ mod requirement;
 mod sheet;
 mod show;
 mod stock;
+mod store;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -34,6 +35,8 @@ enum Command {
     Requirement(requirement::Args),
     Sheet(sheet::Args),
     Stock(stock::Args),
+    Export(store::ExportArgs),
+    CheckStore(store::CheckArgs),
 }
 
 /// How a subcommand ended when nothing stopped it half way.
@@ -64,6 +67,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Requirement(args) => requirement::run(&args),
         Command::Sheet(args) => sheet::run(&args),
         Command::Stock(args) => stock::run(&args),
+        Command::Export(args) => store::export(&args),
+        Command::CheckStore(args) => store::check(&args),
     };
     match result {
         Ok(Done::Fully) => ExitCode::SUCCESS,

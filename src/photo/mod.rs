@@ -4,9 +4,11 @@ mod decode;
 mod enhance;
 mod geometry;
 mod jpeg;
+mod media;
 mod warp;
 
 pub use decode::{Limits, Photo, PhotoError};
 pub use enhance::local_contrast;
 pub use geometry::{Point, Quad};
+pub use media::MediaType;
 pub use warp::{Pyramid, project, projection};

@@ -104,6 +104,32 @@ impl Field {
                 | Serial
         )
     }
+
+    /// A value as a plate prints it.
+    pub fn example(self) -> &'static str {
+        match self {
+            Field::Volts => "208-230/460",
+            Field::Amps | Field::ServiceFactorAmps => "13.6-12.8/6.4",
+            Field::Hp => "1-1/2",
+            Field::Kw => "0.75",
+            Field::Rpm => "1725",
+            Field::Phase => "3",
+            Field::Hertz => "60",
+            Field::Rotation => "CCWLE",
+            Field::InsulationClass => "F",
+            Field::AmbientC => "40",
+            Field::KvaCode | Field::Design => "B",
+            Field::Frame => "184T",
+            Field::Enclosure => "TEFC",
+            Field::Duty => "CONT",
+            Field::CapacitorUf => "7.5",
+            Field::CapacitorVolts => "370",
+            Field::NominalEfficiency => "89.5",
+            Field::PowerFactor => "0.82",
+            Field::ServiceFactor => "1.15",
+            Field::Model | Field::Serial => "AB-1234",
+        }
+    }
 }
 
 impl fmt::Display for Field {

@@ -374,7 +374,7 @@ impl RawReading {
             return Err(RecordError::Value {
                 field: field.key(),
                 printed: p.clone(),
-                example: example(field),
+                example: field.example(),
             });
         }
         Ok(Reading {
@@ -448,25 +448,6 @@ fn written(value: &Value) -> String {
                 .collect();
             list.join("/")
         }
-    }
-}
-
-fn example(field: Field) -> &'static str {
-    match field {
-        Field::Volts => "208-230/460",
-        Field::Amps => "13.6-12.8/6.4",
-        Field::Hp => "1-1/2",
-        Field::Rpm => "1725",
-        Field::Phase => "3",
-        Field::Hertz => "60",
-        Field::Rotation => "CCWLE",
-        Field::InsulationClass => "F",
-        Field::AmbientC => "40",
-        Field::KvaCode | Field::Design => "B",
-        Field::Frame => "184T",
-        Field::Enclosure => "TEFC",
-        Field::Duty => "CONT",
-        _ => "1.15",
     }
 }
 

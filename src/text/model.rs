@@ -17,6 +17,26 @@ pub enum ModelSource {
     Dir(PathBuf),
 }
 
+impl ModelSource {
+    /// A name for these weights: SHA-256 of the list of their hashes. Readings keep it, so that it can be told
+    /// later which models made them.
+    pub fn version(&self) -> Result<String, TextError> {
+        let sums = match self {
+            ModelSource::Embedded => include_bytes!("../../models/SHA256SUMS").to_vec(),
+            ModelSource::Dir(folder) => read(&folder.join("SHA256SUMS"))?,
+        };
+        Ok(hexadecimal(&sums))
+    }
+}
+
+/// SHA-256, hexadecimal.
+fn hexadecimal(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect()
+}
+
 /// Why text could not be read, other than by the photo's fault.
 #[derive(Debug, thiserror::Error)]
 #[allow(missing_docs)] // the messages say it
@@ -78,10 +98,7 @@ fn read(path: &Path) -> Result<Vec<u8>, TextError> {
 fn checked(folder: &Path, name: &str, sums: &str) -> Result<Vec<u8>, TextError> {
     let path = folder.join(name);
     let bytes = read(&path)?;
-    let found: String = Sha256::digest(&bytes)
-        .iter()
-        .map(|b| format!("{b:02x}"))
-        .collect();
+    let found = hexadecimal(&bytes);
     let expected = sums
         .lines()
         .filter_map(|line| line.split_once(char::is_whitespace))

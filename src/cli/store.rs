@@ -1,0 +1,171 @@
+//! The store on the command line: where it lies, `export` and `check-store`.
+
+use super::Done;
+use crate::store::{Finding, Health, Location, Store, export_csv, export_json_lines, export_xlsx};
+use anyhow::{Context, Result, bail};
+use clap::{Args as ClapArgs, ValueEnum};
+use std::fs::File;
+use std::future::Future;
+use std::io::{self, BufWriter, IsTerminal, Write};
+use std::path::PathBuf;
+
+/// Where the store lies; shared by all subcommands that use one.
+#[derive(Debug, Clone, ClapArgs)]
+#[command(next_help_heading = "The store")]
+pub(super) struct StoreArgs {
+    /// Folder of the store, made if there is none; without it the platform's data folder.
+    #[arg(long, value_name = "PATH")]
+    store: Option<PathBuf>,
+    /// Keep everything but the photos in a PostgreSQL database, such as postgres://user@host/name.
+    #[arg(long, value_name = "URL", value_parser = postgres)]
+    database: Option<String>,
+}
+
+fn postgres(text: &str) -> Result<String, String> {
+    if text.starts_with("postgres://") || text.starts_with("postgresql://") {
+        Ok(text.to_owned())
+    } else {
+        Err("expected a PostgreSQL address, such as postgres://user@host/name".to_owned())
+    }
+}
+
+impl StoreArgs {
+    pub(super) fn location(&self) -> Result<Location> {
+        Location::new(self.store.clone(), self.database.clone()).context(
+            "this platform has no folder for data; say with --store where the store shall lie",
+        )
+    }
+
+    /// Opens a store that must be there already: a wrong path is not to become an empty store.
+    async fn open_existing(&self) -> Result<Store> {
+        let location = self.location()?;
+        if !location.folder.is_dir() {
+            bail!(
+                "{}: there is no store; check the path",
+                location.folder.display()
+            );
+        }
+        Ok(Store::open(&location).await?)
+    }
+}
+
+/// Runs something that waits for the disk and the net.
+pub(super) fn wait_for<T>(work: impl Future<Output = Result<T>>) -> Result<T> {
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .context("the system gives no threads")?
+        .block_on(work)
+}
+
+/// Write everything in the store as a table or as JSON Lines.
+#[derive(Debug, ClapArgs)]
+pub(super) struct ExportArgs {
+    #[command(flatten)]
+    store: StoreArgs,
+    /// What to write.
+    #[arg(long, value_enum, default_value_t = Format::Jsonl)]
+    format: Format,
+    /// Where to; without it, or with `-`, to standard output.
+    #[arg(value_name = "OUT")]
+    out: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// A line of `read --json` an entry, with `source` and `id`.
+    Jsonl,
+    /// A table as CSV.
+    Csv,
+    /// A table as a workbook.
+    Xlsx,
+}
+
+pub(super) fn export(args: &ExportArgs) -> Result<Done> {
+    let path = args.out.as_ref().filter(|p| p.as_os_str() != "-");
+    let mut out: Box<dyn Write> = match path {
+        Some(path) => Box::new(BufWriter::new(File::create(path).with_context(|| {
+            format!(
+                "{}: cannot be written; check the path and the permissions",
+                path.display()
+            )
+        })?)),
+        None if args.format == Format::Xlsx && io::stdout().is_terminal() => {
+            bail!("a workbook is no text for a terminal; name a file, such as motors.xlsx")
+        }
+        None => Box::new(BufWriter::new(io::stdout().lock())),
+    };
+    wait_for(async {
+        let store = args.store.open_existing().await?;
+        match args.format {
+            Format::Jsonl => {
+                let waiting = export_json_lines(&store, &mut out).await?;
+                if waiting > 0 {
+                    eprintln!("platewright: {waiting} entries wait to be read and are not in it");
+                }
+            }
+            Format::Csv => export_csv(&store, &mut out).await?,
+            Format::Xlsx => export_xlsx(&store, &mut out).await?,
+        }
+        store.close().await;
+        Ok(Done::Fully)
+    })
+}
+
+/// Look whether the store is whole: files against their hashes, references, and the chain of its history.
+#[derive(Debug, ClapArgs)]
+pub(super) struct CheckArgs {
+    #[command(flatten)]
+    store: StoreArgs,
+    /// Print one JSON object, for machines.
+    #[arg(long)]
+    json: bool,
+}
+
+pub(super) fn check(args: &CheckArgs) -> Result<Done> {
+    let health = wait_for(async {
+        let store = args.store.open_existing().await?;
+        let health = store.verify().await?;
+        store.close().await;
+        Ok(health)
+    })?;
+    let mut out = io::stdout().lock();
+    if args.json {
+        serde_json::to_writer(&mut out, &health)?;
+        writeln!(out)?;
+    } else {
+        print(&mut out, &health)?;
+    }
+    Ok(if health.findings.is_empty() {
+        Done::Fully
+    } else {
+        Done::Partly
+    })
+}
+
+fn print(out: &mut impl Write, health: &Health) -> io::Result<()> {
+    writeln!(
+        out,
+        "{} entries, {} photos, {} readings, {} events",
+        health.entries, health.photos, health.readings, health.events
+    )?;
+    for Finding { kind, message } in &health.findings {
+        writeln!(out, "! {kind}: {message}")?;
+    }
+    if health.strays > 0 {
+        writeln!(
+            out,
+            "{} files belong to no entry: an add was cut short; they do no harm",
+            health.strays
+        )?;
+    }
+    if health.findings.is_empty() {
+        writeln!(out, "the store is whole")?;
+    } else {
+        writeln!(
+            out,
+            "restore what is missing from a copy; what was changed afterwards stays marked here"
+        )?;
+    }
+    Ok(())
+}

@@ -1,0 +1,470 @@
+//! Entries: one motor each, with its photos and where they came from.
+
+use super::files::{blocking, sha256};
+use super::history::{self, NewEvent};
+use super::{Store, StoreError};
+use crate::photo::MediaType;
+use serde::{Deserialize, Serialize};
+use sqlx::any::AnyRow;
+use sqlx::{AnyConnection, Row};
+use std::fmt;
+use std::path::PathBuf;
+
+/// How a photo came here.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+#[allow(missing_docs)] // the names say it
+pub enum SourceKind {
+    Phone,
+    Counter,
+    Folder,
+    Archive,
+    Mail,
+    Pdf,
+    Log,
+}
+
+impl SourceKind {
+    const ALL: [SourceKind; 7] = [
+        SourceKind::Phone,
+        SourceKind::Counter,
+        SourceKind::Folder,
+        SourceKind::Archive,
+        SourceKind::Mail,
+        SourceKind::Pdf,
+        SourceKind::Log,
+    ];
+
+    /// Its word in the database and in exports.
+    pub fn word(self) -> &'static str {
+        match self {
+            SourceKind::Phone => "phone",
+            SourceKind::Counter => "counter",
+            SourceKind::Folder => "folder",
+            SourceKind::Archive => "archive",
+            SourceKind::Mail => "mail",
+            SourceKind::Pdf => "pdf",
+            SourceKind::Log => "log",
+        }
+    }
+}
+
+/// Where an entry came from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Source {
+    /// How.
+    pub kind: SourceKind,
+    /// From where, and what is known of it.
+    pub detail: SourceDetail,
+}
+
+/// What is known of a source. All of it is text from elsewhere: shown, never followed.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SourceDetail {
+    /// The path, the name of the phone, the number of the message.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub origin: String,
+    /// Who sent the mail.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sender: Option<String>,
+    /// Its subject.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub subject: Option<String>,
+}
+
+impl Source {
+    /// A source of this kind, from there.
+    pub fn new(kind: SourceKind, origin: impl Into<String>) -> Source {
+        Source {
+            kind,
+            detail: SourceDetail {
+                origin: origin.into(),
+                ..SourceDetail::default()
+            },
+        }
+    }
+}
+
+impl fmt::Display for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.kind.word())?;
+        let detail = &self.detail;
+        let parts = [
+            Some(detail.origin.as_str()).filter(|o| !o.is_empty()),
+            detail.sender.as_deref(),
+            detail.subject.as_deref(),
+        ];
+        for (i, part) in parts.into_iter().flatten().enumerate() {
+            write!(f, "{}{part}", if i == 0 { ": " } else { ", " })?;
+        }
+        Ok(())
+    }
+}
+
+/// How far an entry has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+#[allow(missing_docs)] // the names say it
+pub enum EntryState {
+    Queued,
+    Reading,
+    Read,
+    Failed,
+}
+
+impl EntryState {
+    /// Its word in the database.
+    pub fn word(self) -> &'static str {
+        match self {
+            EntryState::Queued => "queued",
+            EntryState::Reading => "reading",
+            EntryState::Read => "read",
+            EntryState::Failed => "failed",
+        }
+    }
+
+    /// The state with this word.
+    pub fn from_word(word: &str) -> Option<EntryState> {
+        use EntryState::*;
+        [Queued, Reading, Read, Failed]
+            .into_iter()
+            .find(|s| s.word() == word)
+    }
+}
+
+/// A photo to be kept.
+#[derive(Debug, Clone)]
+pub struct NewPhoto {
+    /// The file as it came.
+    pub bytes: Vec<u8>,
+    /// What its first bytes say that it is.
+    pub media: MediaType,
+    /// Width and height in pixels, where they are known.
+    pub size: Option<(u32, u32)>,
+}
+
+/// A photo in the store.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StoredPhoto {
+    /// Hash of its bytes, hexadecimal.
+    pub sha256: String,
+    /// What it is.
+    pub media: MediaType,
+    /// Width and height in pixels, where they are known.
+    pub size: Option<(u32, u32)>,
+    /// Size of the file.
+    pub bytes: u64,
+}
+
+/// An entry to be added.
+#[derive(Debug, Clone)]
+pub struct NewEntry {
+    /// Where it came from.
+    pub source: Source,
+    /// The file's name there: text to show, never a path to open.
+    pub file_name: String,
+    /// Its photos, all of one motor.
+    pub photos: Vec<NewPhoto>,
+    /// Which row or page of its photo it is, from 0; 0 where the photo is one motor.
+    pub part: u32,
+}
+
+/// An entry.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Its id: follows from the kind of its source and the content of its photos.
+    pub id: String,
+    /// Where it came from.
+    pub source: Source,
+    /// Which row or page of its photo it is.
+    pub part: u32,
+    /// The file's name there.
+    pub file_name: String,
+    /// How far it has come.
+    pub state: EntryState,
+    /// Why it failed: kind and message.
+    pub failure: Option<(String, String)>,
+    /// `air-over`, `general-purpose` or `unknown`.
+    pub class: String,
+    /// How many questions are open.
+    pub questions: u32,
+    /// How often it was taken to be read.
+    pub attempts: u32,
+    /// When it came, milliseconds since 1970.
+    pub created_ms: i64,
+    /// When something last happened to it.
+    pub changed_ms: i64,
+}
+
+/// Which entries to list.
+#[derive(Debug, Clone, Default)]
+pub struct Filter {
+    /// Only those in this state.
+    pub state: Option<EntryState>,
+    /// Only those from there.
+    pub source: Option<SourceKind>,
+    /// Only those with open questions, or without any.
+    pub asks: Option<bool>,
+    /// Only those in which this stands, in any case.
+    pub search: String,
+    /// How many to skip.
+    pub offset: u32,
+    /// How many at most; 0 for all.
+    pub limit: u32,
+}
+
+const COLUMNS: &str = "id, source, source_detail, part, file_name, state, failure_kind, failure_message, class, \
+    questions, attempts, created_ms, changed_ms";
+
+impl Entry {
+    pub(super) fn from_row(row: &AnyRow) -> Result<Entry, sqlx::Error> {
+        let word = |name: &str| row.try_get::<String, _>(name);
+        let wrong = |what: &str| sqlx::Error::Decode(format!("unknown {what}").into());
+        let kind = word("source")?;
+        let failure = row
+            .try_get::<Option<String>, _>("failure_kind")?
+            .zip(row.try_get::<Option<String>, _>("failure_message")?);
+        Ok(Entry {
+            id: word("id")?,
+            source: Source {
+                kind: SourceKind::ALL
+                    .into_iter()
+                    .find(|k| k.word() == kind)
+                    .ok_or_else(|| wrong("source"))?,
+                detail: serde_json::from_str(&word("source_detail")?)
+                    .map_err(|e| sqlx::Error::Decode(e.into()))?,
+            },
+            part: number(row, "part")?,
+            file_name: word("file_name")?,
+            state: EntryState::from_word(&word("state")?).ok_or_else(|| wrong("state"))?,
+            failure,
+            class: word("class")?,
+            questions: number(row, "questions")?,
+            attempts: number(row, "attempts")?,
+            created_ms: row.try_get("created_ms")?,
+            changed_ms: row.try_get("changed_ms")?,
+        })
+    }
+}
+
+/// A count that was written as one.
+fn number(row: &AnyRow, name: &str) -> Result<u32, sqlx::Error> {
+    u32::try_from(row.try_get::<i64, _>(name)?).map_err(|e| sqlx::Error::Decode(e.into()))
+}
+
+/// The id that follows from where an entry came from and what is on its photos.
+fn id_of(kind: SourceKind, hashes: &[String], part: u32) -> String {
+    let mut text = format!("{}\n{part}", kind.word());
+    for hash in hashes {
+        text.push('\n');
+        text.push_str(hash);
+    }
+    let mut id = sha256(text.as_bytes());
+    id.truncate(20);
+    id
+}
+
+impl Store {
+    /// Adds an entry and keeps its photos. The same photos from the same kind of source are one entry, however
+    /// often they come; the second value says whether it is new.
+    pub async fn add(&self, new: NewEntry) -> Result<(Entry, bool), StoreError> {
+        let files = self.photos.clone();
+        let (new, hashes) = blocking(move || {
+            let kept = new
+                .photos
+                .iter()
+                .map(|p| files.keep(&p.bytes, p.media.extension()));
+            let hashes = kept.collect::<Result<Vec<String>, _>>()?;
+            Ok((new, hashes))
+        })
+        .await?;
+        let id = id_of(new.source.kind, &hashes, new.part);
+        let now = history::now_ms();
+        let mut tx = self.write().await?;
+        for (photo, hash) in new.photos.iter().zip(&hashes) {
+            let side = |of: fn((u32, u32)) -> u32| photo.size.map(|s| i64::from(of(s)));
+            sqlx::query(
+                "INSERT INTO photo (sha256, bytes, media_type, width, height, added_ms) \
+                 VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (sha256) DO NOTHING",
+            )
+            .bind(hash)
+            .bind(i64::try_from(photo.bytes.len()).unwrap_or(i64::MAX))
+            .bind(photo.media.name())
+            .bind(side(|s| s.0))
+            .bind(side(|s| s.1))
+            .bind(now)
+            .execute(&mut *tx)
+            .await?;
+        }
+        let detail =
+            serde_json::to_string(&new.source.detail).map_err(|e| sqlx::Error::Encode(e.into()))?;
+        let search = format!("{} {}", new.source, new.file_name).to_lowercase();
+        let added = sqlx::query(
+            "INSERT INTO entry (id, source, source_detail, part, file_name, state, class, questions, search, attempts, \
+             created_ms, changed_ms) VALUES ($1, $2, $3, $4, $5, 'queued', '', 0, $6, 0, $7, $7) \
+             ON CONFLICT (id) DO NOTHING",
+        )
+        .bind(&id)
+        .bind(new.source.kind.word())
+        .bind(&detail)
+        .bind(i64::from(new.part))
+        .bind(&new.file_name)
+        .bind(&search)
+        .bind(now)
+        .execute(&mut *tx)
+        .await?
+        .rows_affected()
+            > 0;
+        if added {
+            for (position, hash) in hashes.iter().enumerate() {
+                sqlx::query("INSERT INTO entry_photo (entry, position, photo) VALUES ($1, $2, $3)")
+                    .bind(&id)
+                    .bind(i64::try_from(position).unwrap_or(i64::MAX))
+                    .bind(hash)
+                    .execute(&mut *tx)
+                    .await?;
+            }
+            let event = NewEvent {
+                who: new.source.kind.word(),
+                kind: "added",
+                entry: Some(&id),
+                detail: serde_json::json!({"source": new.source.to_string(), "file": new.file_name, "photos": hashes}),
+            };
+            history::append(&mut tx, now, &event).await?;
+        }
+        tx.commit().await?;
+        Ok((self.entry(&id).await?, added))
+    }
+
+    /// The entry with this id.
+    pub async fn entry(&self, id: &str) -> Result<Entry, StoreError> {
+        let sql = format!("SELECT {COLUMNS} FROM entry WHERE id = $1");
+        let row = sqlx::query(sqlx::AssertSqlSafe(sql))
+            .bind(id)
+            .fetch_optional(&self.pool)
+            .await?
+            .ok_or_else(|| StoreError::NoEntry(id.to_owned()))?;
+        Ok(Entry::from_row(&row)?)
+    }
+
+    /// Entries, the newest first.
+    pub async fn entries(&self, filter: &Filter) -> Result<Vec<Entry>, StoreError> {
+        let sql = format!(
+            "SELECT {COLUMNS} FROM entry WHERE {WHERE} ORDER BY created_ms DESC, id LIMIT $5 OFFSET $6"
+        );
+        let limit = match filter.limit {
+            0 => i64::MAX,
+            n => i64::from(n),
+        };
+        let rows = filter
+            .bind(sqlx::query(sqlx::AssertSqlSafe(sql)))
+            .bind(limit)
+            .bind(i64::from(filter.offset))
+            .fetch_all(&self.pool)
+            .await?;
+        Ok(rows.iter().map(Entry::from_row).collect::<Result<_, _>>()?)
+    }
+
+    /// Entries after the one that came at this time with this id, the oldest first.
+    pub(super) async fn entries_after(
+        &self,
+        after: &(i64, String),
+        limit: u32,
+    ) -> Result<Vec<Entry>, StoreError> {
+        let sql = format!(
+            "SELECT {COLUMNS} FROM entry WHERE created_ms > $1 OR (created_ms = $1 AND id > $2) \
+             ORDER BY created_ms, id LIMIT $3"
+        );
+        let rows = sqlx::query(sqlx::AssertSqlSafe(sql))
+            .bind(after.0)
+            .bind(&after.1)
+            .bind(i64::from(limit))
+            .fetch_all(&self.pool)
+            .await?;
+        Ok(rows.iter().map(Entry::from_row).collect::<Result<_, _>>()?)
+    }
+
+    /// How many entries a filter lets through, whatever its limit.
+    pub async fn count(&self, filter: &Filter) -> Result<u64, StoreError> {
+        let sql = format!("SELECT count(*) AS n FROM entry WHERE {WHERE}");
+        let row = filter
+            .bind(sqlx::query(sqlx::AssertSqlSafe(sql)))
+            .fetch_one(&self.pool)
+            .await?;
+        Ok(u64::try_from(row.try_get::<i64, _>("n")?).unwrap_or_default())
+    }
+
+    /// The photos of an entry, in their order.
+    pub async fn photos(&self, entry: &str) -> Result<Vec<StoredPhoto>, StoreError> {
+        let rows = sqlx::query(
+            "SELECT p.sha256, p.media_type, p.width, p.height, p.bytes FROM entry_photo e \
+             JOIN photo p ON p.sha256 = e.photo WHERE e.entry = $1 ORDER BY e.position",
+        )
+        .bind(entry)
+        .fetch_all(&self.pool)
+        .await?;
+        Ok(rows.iter().map(stored_photo).collect::<Result<_, _>>()?)
+    }
+
+    /// Where the file of a photo lies.
+    pub fn photo_path(&self, photo: &StoredPhoto) -> PathBuf {
+        self.photos.path(&photo.sha256, photo.media.extension())
+    }
+}
+
+pub(super) fn stored_photo(row: &AnyRow) -> Result<StoredPhoto, sqlx::Error> {
+    let side = |name: &str| -> Result<Option<u32>, sqlx::Error> {
+        Ok(row
+            .try_get::<Option<i64>, _>(name)?
+            .and_then(|n| u32::try_from(n).ok()))
+    };
+    let name: String = row.try_get("media_type")?;
+    Ok(StoredPhoto {
+        sha256: row.try_get("sha256")?,
+        media: MediaType::from_name(&name)
+            .ok_or_else(|| sqlx::Error::Decode(format!("unknown media type {name:?}").into()))?,
+        size: side("width")?.zip(side("height")?),
+        bytes: u64::try_from(row.try_get::<i64, _>("bytes")?).unwrap_or_default(),
+    })
+}
+
+/// The condition of a filter; an empty text or -1 lets everything through.
+const WHERE: &str = "($1 = '' OR state = $1) AND ($2 = '' OR source = $2) \
+    AND ($3 = -1 OR ($3 = 1 AND questions > 0) OR ($3 = 0 AND questions = 0)) \
+    AND ($4 = '' OR search LIKE $4 ESCAPE '!')";
+
+type Query<'q> = sqlx::query::Query<'q, sqlx::Any, sqlx::any::AnyArguments>;
+
+impl Filter {
+    fn bind<'q>(&self, query: Query<'q>) -> Query<'q> {
+        let asks: i64 = self.asks.map_or(-1, i64::from);
+        let mut pattern = String::new();
+        for c in self.search.trim().to_lowercase().chars() {
+            if matches!(c, '!' | '%' | '_') {
+                pattern.push('!');
+            }
+            pattern.push(c);
+        }
+        if !pattern.is_empty() {
+            pattern = format!("%{pattern}%");
+        }
+        query
+            .bind(self.state.map_or("", EntryState::word))
+            .bind(self.source.map_or("", SourceKind::word))
+            .bind(asks)
+            .bind(pattern)
+    }
+}
+
+/// Makes sure that there is such an entry, and holds it against others until the transaction ends.
+pub(super) async fn touch(tx: &mut AnyConnection, id: &str, now_ms: i64) -> Result<(), StoreError> {
+    let found = sqlx::query("UPDATE entry SET changed_ms = $1 WHERE id = $2")
+        .bind(now_ms)
+        .bind(id)
+        .execute(tx)
+        .await?;
+    match found.rows_affected() {
+        0 => Err(StoreError::NoEntry(id.to_owned())),
+        _ => Ok(()),
+    }
+}

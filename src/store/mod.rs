@@ -1,0 +1,87 @@
+//! The store: photos by their content, what was read of them, what people confirmed, what was matched, and a
+//! history that is only ever added to. One SQLite file with the photos beside it, or a PostgreSQL database.
+
+mod confirmation;
+mod database;
+mod devices;
+mod entry;
+mod error;
+mod export;
+mod files;
+mod history;
+mod matches;
+mod queue;
+mod shelf;
+mod table;
+mod verify;
+
+pub use confirmation::Confirmation;
+pub use devices::Device;
+pub use entry::{
+    Entry, EntryState, Filter, NewEntry, NewPhoto, Source, SourceDetail, SourceKind, StoredPhoto,
+};
+pub use error::StoreError;
+pub use export::{ExportError, Exported, export_json_lines};
+pub use history::Event;
+pub use matches::MatchRun;
+pub use queue::{Lease, StoredReading, Versions};
+pub use shelf::{ImportedList, NewList};
+pub use table::{cells, export_csv, export_xlsx, headers};
+pub use verify::{Finding, Health};
+
+use files::Files;
+use sqlx::AnyPool;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Where a store lies.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Location {
+    /// The folder with the photos, and with the SQLite file where no other database is given.
+    pub folder: PathBuf,
+    /// A PostgreSQL database, such as `postgres://user@host/name`.
+    pub database: Option<String>,
+}
+
+impl Location {
+    /// The given folder, or the platform's data folder; `None` where the platform has none.
+    pub fn new(folder: Option<PathBuf>, database: Option<String>) -> Option<Location> {
+        let folder = folder.or_else(|| Some(dirs::data_dir()?.join("platewright")))?;
+        Some(Location { folder, database })
+    }
+}
+
+/// An open store. Clones share their connections.
+#[derive(Debug, Clone)]
+pub struct Store {
+    pool: AnyPool,
+    begin: &'static str,
+    photos: Files,
+    lists: Files,
+    folder: Arc<PathBuf>,
+}
+
+impl Store {
+    /// Opens the store and makes it where there is none.
+    pub async fn open(location: &Location) -> Result<Store, StoreError> {
+        files::make_folder(&location.folder)?;
+        let (pool, begin) = database::connect(location).await?;
+        Ok(Store {
+            pool,
+            begin,
+            photos: Files::new(location.folder.join("photos"))?,
+            lists: Files::new(location.folder.join("stock"))?,
+            folder: Arc::new(location.folder.clone()),
+        })
+    }
+
+    /// The store's folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Ends all connections in good order.
+    pub async fn close(self) {
+        self.pool.close().await;
+    }
+}

@@ -1,0 +1,562 @@
+//! The store's behaviour: the same on SQLite and on PostgreSQL.
+//!
+//! The PostgreSQL test is ignored by a plain `cargo test`; `scripts/test` starts a server of its own, names it in
+//! `PLATEWRIGHT_TEST_DATABASE` and runs it.
+
+use platewright::confirm::Key;
+use platewright::photo::MediaType;
+use platewright::record::{Field, NameplateRecord, State};
+use platewright::store::{
+    EntryState, Filter, Location, NewEntry, NewList, NewPhoto, Source, SourceKind, Store,
+    StoreError, Versions, export_csv, export_json_lines, export_xlsx,
+};
+use std::collections::HashSet;
+use std::path::Path;
+use std::time::Duration;
+
+const LEASE: Duration = Duration::from_secs(60);
+
+fn location(folder: &Path) -> Location {
+    Location {
+        folder: folder.to_owned(),
+        database: None,
+    }
+}
+
+/// An entry whose photo is these bytes; the store does not look into them.
+fn entry(kind: SourceKind, file_name: &str, bytes: &[u8]) -> NewEntry {
+    NewEntry {
+        source: Source::new(kind, "test"),
+        file_name: file_name.to_owned(),
+        photos: vec![NewPhoto {
+            bytes: bytes.to_vec(),
+            media: MediaType::Jpeg,
+            size: Some((40, 30)),
+        }],
+        part: 0,
+    }
+}
+
+fn record() -> NameplateRecord {
+    NameplateRecord::from_json(
+        r#"{"class": {"value": "air-over"}, "fields": {"volts": {"printed": "208-230", "state": "clear"},
+            "amps": {"printed": "28", "state": "doubtful", "alternatives": [{"printed": "2.8"}]},
+            "hp": {"printed": "1/2", "state": "clear"}, "model": {"printed": "=1+1", "state": "clear"}},
+            "questions": [{"field": "amps", "ask": "Does the plate say 28?", "choices": ["28", "2.8"]}]}"#,
+    )
+    .unwrap()
+}
+
+async fn read_next(store: &Store) -> String {
+    let lease = store.take_next("test", LEASE).await.unwrap().unwrap();
+    let versions = Versions::with_models("m1");
+    assert!(
+        store
+            .save_reading(&lease, &record(), &versions)
+            .await
+            .unwrap()
+    );
+    lease.entry.id
+}
+
+async fn a_photo_is_one_entry_however_often_it_comes(store: Store) {
+    let (first, new) = store
+        .add(entry(SourceKind::Phone, "../../etc/passwd", b"one"))
+        .await
+        .unwrap();
+    assert!(new);
+    let (again, new) = store
+        .add(entry(SourceKind::Phone, "b.jpg", b"one"))
+        .await
+        .unwrap();
+    assert_eq!((again.id, new), (first.id.clone(), false));
+    assert_eq!(first.file_name, "../../etc/passwd");
+    let (other, new) = store
+        .add(entry(SourceKind::Mail, "a.jpg", b"one"))
+        .await
+        .unwrap();
+    assert!(new && other.id != first.id);
+    let photos = store.photos(&first.id).await.unwrap();
+    assert_eq!(photos.len(), 1);
+    let path = store.photo_path(&photos[0]);
+    assert_eq!(std::fs::read(&path).unwrap(), b"one");
+    assert!(
+        path.starts_with(store.folder().join("photos")),
+        "{}",
+        path.display()
+    );
+    assert_eq!(store.count(&Filter::default()).await.unwrap(), 2);
+}
+
+async fn entries_are_listed_filtered_and_searched(store: Store) {
+    for (i, name) in ["roof 50%.jpg", "cellar_1.jpg", "cellarx1.jpg"]
+        .iter()
+        .enumerate()
+    {
+        store
+            .add(entry(SourceKind::Phone, name, &[i as u8]))
+            .await
+            .unwrap();
+    }
+    read_next(&store).await;
+    let found = async |filter: Filter| store.entries(&filter).await.unwrap().len();
+    let search = |text: &str| Filter {
+        search: text.to_owned(),
+        ..Filter::default()
+    };
+    assert_eq!(found(search("CELLAR")).await, 2);
+    assert_eq!(found(search("cellar_")).await, 1);
+    assert_eq!(found(search("50%")).await, 1);
+    assert_eq!(found(search("208-230")).await, 1);
+    assert_eq!(found(search("'; DROP TABLE entry; --")).await, 0);
+    let state = |state| Filter {
+        state: Some(state),
+        ..Filter::default()
+    };
+    assert_eq!(found(state(EntryState::Queued)).await, 2);
+    assert_eq!(found(state(EntryState::Read)).await, 1);
+    assert_eq!(
+        found(Filter {
+            asks: Some(true),
+            ..Filter::default()
+        })
+        .await,
+        1
+    );
+    assert_eq!(
+        found(Filter {
+            source: Some(SourceKind::Mail),
+            ..Filter::default()
+        })
+        .await,
+        0
+    );
+    assert_eq!(
+        found(Filter {
+            limit: 2,
+            offset: 2,
+            ..Filter::default()
+        })
+        .await,
+        1
+    );
+}
+
+async fn every_entry_is_read_once_by_many_workers(store: Store) {
+    const ENTRIES: u8 = 40;
+    for i in 0..ENTRIES {
+        store
+            .add(entry(SourceKind::Folder, "x.jpg", &[i]))
+            .await
+            .unwrap();
+    }
+    let workers = (0..4).map(|worker| {
+        let store = store.clone();
+        tokio::spawn(async move {
+            let mut done = Vec::new();
+            while let Some(lease) = store
+                .take_next(&format!("worker {worker}"), LEASE)
+                .await
+                .unwrap()
+            {
+                let versions = Versions::with_models("m1");
+                assert!(
+                    store
+                        .save_reading(&lease, &record(), &versions)
+                        .await
+                        .unwrap()
+                );
+                // A second save, as after a repeated message, changes nothing.
+                assert!(
+                    !store
+                        .save_reading(&lease, &record(), &versions)
+                        .await
+                        .unwrap()
+                );
+                done.push(lease.entry.id);
+            }
+            done
+        })
+    });
+    let mut all = Vec::new();
+    for worker in workers.collect::<Vec<_>>() {
+        all.extend(worker.await.unwrap());
+    }
+    let distinct: HashSet<&String> = all.iter().collect();
+    assert_eq!(
+        (all.len(), distinct.len()),
+        (usize::from(ENTRIES), usize::from(ENTRIES))
+    );
+    let health = store.verify().await.unwrap();
+    assert_eq!(health.findings, []);
+    assert_eq!(health.readings, u64::from(ENTRIES));
+}
+
+async fn an_entry_whose_reader_went_away_is_taken_again(store: Store) {
+    let (added, _) = store
+        .add(entry(SourceKind::Folder, "x.jpg", b"x"))
+        .await
+        .unwrap();
+    let short = Duration::from_millis(0);
+    let first = store.take_next("gone", short).await.unwrap().unwrap();
+    tokio::time::sleep(Duration::from_millis(5)).await;
+    let second = store.take_next("other", LEASE).await.unwrap().unwrap();
+    assert_eq!(second.entry.id, added.id);
+    let versions = Versions::with_models("m1");
+    assert!(
+        !store
+            .save_reading(&first, &record(), &versions)
+            .await
+            .unwrap()
+    );
+    assert!(
+        store
+            .save_failure(&second, "damaged", "x.jpg: is damaged")
+            .await
+            .unwrap()
+    );
+    let failed = store.entry(&added.id).await.unwrap();
+    assert_eq!(
+        failed.failure.as_ref().map(|f| f.0.as_str()),
+        Some("damaged")
+    );
+    assert_eq!(store.retry_failed(None, "counter").await.unwrap(), 1);
+    // One that brings its reader down each time is given up.
+    let mut taken = 0;
+    while store.take_next("gone", short).await.unwrap().is_some() {
+        taken += 1;
+        assert!(taken < 10);
+        tokio::time::sleep(Duration::from_millis(5)).await;
+    }
+    let given_up = store.entry(&added.id).await.unwrap();
+    assert_eq!(given_up.state, EntryState::Failed);
+    assert_eq!(given_up.failure.unwrap().0, "gave_up");
+}
+
+async fn confirmations_lie_on_top_and_can_be_taken_back(store: Store) {
+    store
+        .add(entry(SourceKind::Phone, "x.jpg", b"x"))
+        .await
+        .unwrap();
+    let id = read_next(&store).await;
+    let amps = Key::Field(Field::Amps);
+    assert_eq!(store.entry(&id).await.unwrap().questions, 1);
+    let refused = store.confirm(&id, amps, "lots", "Kim").await.unwrap_err();
+    assert!(matches!(refused, StoreError::Answer(_)), "{refused}");
+    let all = store.confirm(&id, amps, "2.8", "Kim").await.unwrap();
+    assert_eq!(all.record.fields[&Field::Amps].state, State::Confirmed);
+    store
+        .confirm(&id, Key::parse("place.supply").unwrap(), "230", "Kim")
+        .await
+        .unwrap();
+    let after = store.entry(&id).await.unwrap();
+    assert_eq!(after.questions, 0);
+    let said = store.confirmations(&id).await.unwrap();
+    assert_eq!(said[0].value_before.as_deref(), Some("28"));
+    assert_eq!(said[0].state_before, "doubtful");
+    assert_eq!(said[0].who, "Kim");
+    // What was read stays as it was read.
+    let read = store.reading(&id).await.unwrap().unwrap();
+    assert_eq!(
+        read.record.fields[&Field::Amps].printed.as_deref(),
+        Some("28")
+    );
+    assert_eq!(read.versions.models, "m1");
+    store.undo(&id, Some(said[0].seq), "Lee").await.unwrap();
+    assert_eq!(store.entry(&id).await.unwrap().questions, 1);
+    let undone = store.confirmations(&id).await.unwrap();
+    assert!(undone[0].undone_by.is_some() && undone[1].undone_by.is_none());
+    store.undo(&id, None, "Lee").await.unwrap();
+    assert!(matches!(
+        store.undo(&id, None, "Lee").await,
+        Err(StoreError::NothingToUndo)
+    ));
+    let kinds: Vec<String> = store
+        .history(Some(&id), 0)
+        .await
+        .unwrap()
+        .into_iter()
+        .map(|e| e.kind)
+        .collect();
+    assert_eq!(
+        kinds,
+        [
+            "undone",
+            "undone",
+            "confirmed",
+            "confirmed",
+            "read",
+            "added"
+        ]
+    );
+    assert_eq!(store.verify().await.unwrap().findings, []);
+}
+
+async fn stock_lists_are_imported_and_taken_back(store: Store) {
+    let list = |name: &str, bytes: &[u8]| NewList {
+        name: name.to_owned(),
+        bytes: bytes.to_vec(),
+        mapping: "{}".to_owned(),
+        motors: 1,
+        faults: 0,
+    };
+    assert_eq!(store.current_list().await.unwrap(), None);
+    let first = store
+        .import_list(list("a.csv", b"sku,hp\nA,1\n"), "Kim")
+        .await
+        .unwrap();
+    let second = store
+        .import_list(list("b.csv", b"sku,hp\nB,1\n"), "Kim")
+        .await
+        .unwrap();
+    assert_eq!(store.current_list().await.unwrap().as_ref(), Some(&second));
+    store.undo_import(second.seq, "Lee").await.unwrap();
+    let current = store.current_list().await.unwrap().unwrap();
+    assert_eq!(current, first);
+    assert_eq!(store.list_bytes(&current).await.unwrap(), b"sku,hp\nA,1\n");
+    assert!(matches!(
+        store.undo_import(second.seq, "Lee").await,
+        Err(StoreError::NothingToUndo)
+    ));
+    assert_eq!(store.lists().await.unwrap().len(), 2);
+    assert_eq!(store.verify().await.unwrap().findings, []);
+}
+
+async fn an_export_is_what_was_read_and_said(store: Store) {
+    for i in 0..3u8 {
+        store
+            .add(entry(SourceKind::Phone, "x.jpg", &[i]))
+            .await
+            .unwrap();
+    }
+    let id = read_next(&store).await;
+    let lease = store.take_next("test", LEASE).await.unwrap().unwrap();
+    store
+        .save_failure(&lease, "damaged", "it is damaged")
+        .await
+        .unwrap();
+    store
+        .confirm(&id, Key::Field(Field::Amps), "2.8", "Kim")
+        .await
+        .unwrap();
+    let mut lines = Vec::new();
+    assert_eq!(export_json_lines(&store, &mut lines).await.unwrap(), 1);
+    let lines = String::from_utf8(lines).unwrap();
+    let values: Vec<serde_json::Value> = lines
+        .lines()
+        .map(|l| serde_json::from_str(l).unwrap())
+        .collect();
+    assert_eq!(values.len(), 2);
+    let read = values.iter().find(|v| v["id"] == id.as_str()).unwrap();
+    assert_eq!(read["fields"]["amps"]["state"], "confirmed");
+    assert_eq!(read["source"], "phone: test");
+    assert_eq!(read["file"], "x.jpg");
+    // A line is a record again.
+    NameplateRecord::from_json(&read.to_string()).unwrap();
+    let failed = values.iter().find(|v| v["error"].is_object()).unwrap();
+    assert_eq!(failed["error"]["kind"], "damaged");
+
+    let mut csv = Vec::new();
+    export_csv(&store, &mut csv).await.unwrap();
+    let mut reader = csv::Reader::from_reader(csv.as_slice());
+    let headers = reader.headers().unwrap().clone();
+    let at = |name: &str| headers.iter().position(|h| h == name).unwrap();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 3);
+    let row = rows.iter().find(|r| &r[0] == id.as_str()).unwrap();
+    assert_eq!(
+        (&row[at("amps")], &row[at("amps_state")]),
+        ("2.8", "confirmed")
+    );
+    assert_eq!(&row[at("model")], "'=1+1");
+
+    // A second, independent reader sees text and no formula.
+    let mut xlsx = Vec::new();
+    export_xlsx(&store, &mut xlsx).await.unwrap();
+    use calamine::Reader as _;
+    let mut book: calamine::Xlsx<_> = calamine::Xlsx::new(std::io::Cursor::new(xlsx)).unwrap();
+    assert!(
+        book.worksheet_formula("motors")
+            .unwrap()
+            .cells()
+            .all(|c| c.2.is_empty())
+    );
+    let sheet = book.worksheet_range("motors").unwrap();
+    assert_eq!(sheet.height(), 4);
+    assert!(sheet.cells().any(|(_, _, c)| *c == "=1+1"));
+}
+
+/// Runs every behaviour on a store of its own.
+macro_rules! behaviours {
+    ($($name:ident),* $(,)?) => {
+        mod sqlite {
+            $(#[tokio::test]
+            async fn $name() {
+                let folder = tempfile::tempdir().unwrap();
+                let store = super::Store::open(&super::location(folder.path())).await.unwrap();
+                super::$name(store).await;
+            })*
+        }
+
+        #[tokio::test]
+        #[ignore = "needs PostgreSQL: scripts/test starts one and runs this"]
+        async fn all_of_it_on_postgresql() {
+            let url = std::env::var("PLATEWRIGHT_TEST_DATABASE")
+                .expect("PLATEWRIGHT_TEST_DATABASE names a PostgreSQL server; scripts/test starts one");
+            $(
+                println!("{}", stringify!($name));
+                let folder = tempfile::tempdir().unwrap();
+                let database = fresh_database(&url, stringify!($name)).await;
+                let location = Location { folder: folder.path().to_owned(), database: Some(database) };
+                $name(Store::open(&location).await.unwrap()).await;
+            )*
+        }
+    };
+}
+
+behaviours!(
+    a_photo_is_one_entry_however_often_it_comes,
+    entries_are_listed_filtered_and_searched,
+    every_entry_is_read_once_by_many_workers,
+    an_entry_whose_reader_went_away_is_taken_again,
+    confirmations_lie_on_top_and_can_be_taken_back,
+    stock_lists_are_imported_and_taken_back,
+    an_export_is_what_was_read_and_said,
+);
+
+/// Makes an empty database on the server and gives its address.
+async fn fresh_database(url: &str, name: &str) -> String {
+    let server = sqlx::PgPool::connect(url).await.unwrap();
+    let name = format!("{name:.40}_{}", std::process::id());
+    sqlx::query(sqlx::AssertSqlSafe(format!("CREATE DATABASE {name}")))
+        .execute(&server)
+        .await
+        .unwrap();
+    let (address, options) = url.split_once('?').unwrap_or((url, ""));
+    let (host, _) = address.rsplit_once('/').unwrap();
+    format!("{host}/{name}?{options}")
+}
+
+/// Runs a statement past the store, as somebody would who wants to change what was written.
+async fn tamper(folder: &Path, sql: &'static str) {
+    let options = sqlx::sqlite::SqliteConnectOptions::new()
+        .filename(folder.join("platewright.sqlite"))
+        .foreign_keys(false);
+    let pool = sqlx::SqlitePool::connect_with(options).await.unwrap();
+    assert!(
+        sqlx::query(sql)
+            .execute(&pool)
+            .await
+            .unwrap()
+            .rows_affected()
+            > 0
+    );
+    pool.close().await;
+}
+
+#[tokio::test]
+async fn a_change_after_the_fact_shows() {
+    struct Case {
+        sql: &'static str,
+        kind: &'static str,
+    }
+    let cases = [
+        Case {
+            sql: "UPDATE event SET who = 'nobody' WHERE kind = 'confirmed'",
+            kind: "chain",
+        },
+        Case {
+            sql: "DELETE FROM event WHERE kind = 'undone'",
+            kind: "chain",
+        },
+        Case {
+            sql: "UPDATE event SET detail = '{}' WHERE kind = 'added'",
+            kind: "chain",
+        },
+        Case {
+            sql: "UPDATE reading SET record = replace(record, '208', '209')",
+            kind: "reading",
+        },
+        Case {
+            sql: "UPDATE confirmation SET printed = '9.9'",
+            kind: "confirmation",
+        },
+        Case {
+            sql: "UPDATE entry_photo SET photo = 'gone'",
+            kind: "database",
+        },
+        Case {
+            sql: "DELETE FROM reading",
+            kind: "entry",
+        },
+    ];
+    let mut wrong = Vec::new();
+    for case in cases {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(&location(folder.path())).await.unwrap();
+        store
+            .add(entry(SourceKind::Phone, "x.jpg", b"x"))
+            .await
+            .unwrap();
+        let id = read_next(&store).await;
+        store
+            .confirm(&id, Key::Field(Field::Amps), "2.8", "Kim")
+            .await
+            .unwrap();
+        store.undo(&id, None, "Kim").await.unwrap();
+        store.close().await;
+        tamper(folder.path(), case.sql).await;
+        let store = Store::open(&location(folder.path())).await.unwrap();
+        let health = store.verify().await.unwrap();
+        if health.findings.iter().all(|f| f.kind != case.kind) {
+            wrong.push(format!("{}: {:?}", case.sql, health.findings));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[tokio::test]
+async fn a_damaged_or_missing_photo_shows() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Store::open(&location(folder.path())).await.unwrap();
+    let (added, _) = store
+        .add(entry(SourceKind::Phone, "x.jpg", b"x"))
+        .await
+        .unwrap();
+    let path = store.photo_path(&store.photos(&added.id).await.unwrap()[0]);
+    std::fs::write(path.with_file_name("incoming-cut-short"), b"half").unwrap();
+    let health = store.verify().await.unwrap();
+    assert_eq!((health.findings.len(), health.strays), (0, 1));
+    std::fs::write(&path, b"y").unwrap();
+    assert_eq!(store.verify().await.unwrap().findings[0].kind, "photo");
+    std::fs::remove_file(&path).unwrap();
+    assert!(
+        store.verify().await.unwrap().findings[0]
+            .message
+            .contains("missing")
+    );
+    // It is whole again when the photo comes once more.
+    store
+        .add(entry(SourceKind::Phone, "x.jpg", b"x"))
+        .await
+        .unwrap();
+    assert_eq!(store.verify().await.unwrap().findings, []);
+}
+
+#[tokio::test]
+async fn a_store_outlives_its_process() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Store::open(&location(folder.path())).await.unwrap();
+    store
+        .add(entry(SourceKind::Phone, "x.jpg", b"x"))
+        .await
+        .unwrap();
+    let id = read_next(&store).await;
+    drop(store);
+    let again = Store::open(&location(folder.path())).await.unwrap();
+    assert_eq!(again.answered(&id).await.unwrap().record, record());
+    let file = folder.path().join("a-file");
+    std::fs::write(&file, b"").unwrap();
+    let error = Store::open(&location(&file)).await.unwrap_err().to_string();
+    assert!(error.contains("a store is a folder"), "{error}");
+}
