@@ -31,7 +31,7 @@ LICENCE = "rapidocr-3.10.0.dist-info/licenses/LICENSE"
 SYMBOLS = "©®°±²³µ·¼½¾×Ø÷øΔΦΩμφ–—‘’“”•′″€™←↑→↓↺↻∅≤≥⌀△"
 
 NOTICE = """\
-The weights in this folder (det.onnx, rec.onnx) are the text detection and text recognition models
+The weights in det.onnx and rec.onnx are the text detection and text recognition models
 PP-OCRv6 small of the PaddleOCR project, Copyright PaddlePaddle Authors, in the ONNX form in which the
 Python package rapidocr 3.10.0 (RapidAI) distributes them. Both are under the Apache License, Version 2.0;
 its text is in LICENSE-Apache-2.0.
@@ -42,6 +42,9 @@ They were modified here (scripts/models/build):
 - the output layer of rec.onnx was cut from 18,710 classes to the {classes} listed in alphabet.txt (class 0 is the
   blank, class n the n-th line);
 - the weights of both are stored at half precision and widened when they are loaded.
+
+second.onnx is a small recogniser of this project's own, trained from nothing on lines drawn by our own generator
+(scripts/train); it is under this project's licence.
 """
 
 
@@ -148,6 +151,7 @@ def main() -> None:
     options.add_argument("--package", type=pathlib.Path, required=True)
     options.add_argument("--det", type=pathlib.Path)
     options.add_argument("--rec", type=pathlib.Path)
+    options.add_argument("--second", type=pathlib.Path, default=ROOT / "scripts/train/trained/second.onnx")
     options.add_argument("--out", type=pathlib.Path, default=ROOT / "models")
     given = options.parse_args()
     given.out.mkdir(parents=True, exist_ok=True)
@@ -165,11 +169,14 @@ def main() -> None:
             rec.metadata_props.extend(original.metadata_props)
         cut_head(rec, kept)
 
-    for model in (det, rec):
+    second = onnx.load(given.second)
+
+    for model in (det, rec, second):
         drop_identities(model)
         halve(model)
     finish(det, given.out / "det.onnx", ["n", 1, "height", "width"])
     finish(rec, given.out / "rec.onnx", ["n", "steps", len(kept) + 1])
+    finish(second, given.out / "second.onnx", ["steps", "n", len(kept) + 1])
 
     (given.out / "alphabet.txt").write_text("\n".join(kept) + "\n", encoding="utf-8")
     with zipfile.ZipFile(given.package) as archive:
@@ -184,7 +191,7 @@ def main() -> None:
         )
     )
     sums = []
-    for name in ("alphabet.txt", "det.onnx", "rec.onnx"):
+    for name in ("alphabet.txt", "det.onnx", "rec.onnx", "second.onnx"):
         data = (given.out / name).read_bytes()
         sums.append(f"{hashlib.sha256(data).hexdigest()}  {name}\n")
         print(f"{name}: {len(data):,} bytes")

@@ -5,7 +5,7 @@
 //! multiplied, so that agreement counts and disagreement shows.
 
 use super::{Candidate, FieldReading, Plate};
-use crate::record::Field;
+use crate::record::{Field, Value};
 use crate::text::Code;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
@@ -13,6 +13,10 @@ use std::collections::btree_map::Entry;
 /// Least probability that a photo gives to what another one read: misreadings come in kinds that no lattice
 /// foresees.
 const FLOOR: f64 = 1e-3;
+
+/// The same of the second reader, and what the first one gives to a reading of the second that it does not see.
+const SECOND_FLOOR: f64 = 3e-3;
+const FIRST_FLOOR: f64 = 1e-5;
 
 /// Further looks at the same photo: where a field was seen more than once, the average.
 pub fn average(looks: &[Plate]) -> Plate {
@@ -73,6 +77,48 @@ pub fn fuse(photos: &[Plate]) -> Plate {
         }
         merged
     })
+}
+
+/// What a second reader says of the same lines: for each field that it reads in the same place, the candidates'
+/// probabilities are multiplied by those that it gives them, to the power of `weight`. Two readers that fail
+/// alike would weigh 0, two that fail independently 1.
+pub fn corroborate(first: &Plate, second: &Plate, weight: f64) -> Plate {
+    let mut whole = first.clone();
+    for (field, reading) in &mut whole.fields {
+        let Some(other) = second.fields.get(field).filter(|o| same_place(reading, o)) else {
+            continue;
+        };
+        let pooled = |p: f64, q: f64| p * q.max(SECOND_FLOOR).powf(weight);
+        let left = |r: &FieldReading| {
+            let covered: f64 = r.candidates.iter().map(|c| c.probability).sum();
+            (1.0 - covered).max(0.0)
+        };
+        // Spellings of one value are no disagreement.
+        let of_value = |r: &FieldReading, value: &Value| -> f64 {
+            let same = r.candidates.iter().filter(|c| c.value == *value);
+            same.map(|c| c.probability).sum()
+        };
+        let mut candidates = reading.candidates.clone();
+        let unseen = |c: &&Candidate| of_value(reading, &c.value) == 0.0;
+        candidates.extend(other.candidates.iter().filter(unseen).cloned());
+        for candidate in &mut candidates {
+            let mine = probability(reading, &candidate.printed).max(FIRST_FLOOR);
+            candidate.probability = pooled(mine, of_value(other, &candidate.value));
+        }
+        candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        let rest = pooled(left(reading).max(FIRST_FLOOR), left(other));
+        let total: f64 = candidates.iter().map(|c| c.probability).sum::<f64>() + rest;
+        for candidate in &mut candidates {
+            candidate.probability /= total;
+        }
+        reading.candidates = candidates;
+    }
+    whole
+}
+
+/// Whether two readings of a field are of the same place.
+fn same_place(a: &FieldReading, b: &FieldReading) -> bool {
+    a.quad.contains(b.quad.center()) || b.quad.contains(a.quad.center())
 }
 
 fn combine(plates: &[Plate], merge: impl Fn(&[&FieldReading]) -> FieldReading) -> Plate {

@@ -38,14 +38,14 @@ fn candidates(reads: &[Read]) -> Vec<Candidate> {
         .collect()
 }
 
-/// A table repeats what its rows share: `50/50` hertz is 50.
+/// A table repeats what its rows share: `50 50` hertz is 50.
 fn once(field: Field, candidates: Vec<Candidate>) -> Vec<Candidate> {
     if matches!(field, Field::Volts | Field::Amps) {
         return candidates;
     }
     let mut shared: Vec<Candidate> = Vec::new();
     for c in candidates {
-        let parts: Vec<&str> = c.printed.split('/').collect();
+        let parts: Vec<&str> = c.printed.split(['/', ' ']).collect();
         let alike = c.value.numbers().len() == parts.len() && parts.iter().all(|p| *p == parts[0]);
         let printed = if alike {
             parts[0].to_owned()

@@ -38,10 +38,11 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (Target::Watts, list(r"[1-9][0-9]{0,4}(?:[.,][0-9])?", r" ?W(?:ATTS?)?\.?")),
         (
             Target::Field(Rpm),
+            // A fan motor names its number of speeds behind the highest: `1075/3 SPD`.
             list(
                 r"[1-9][0-9]{2,4}|[1-9][0-9]?,[0-9]{3}",
                 r" ?R\.?P\.?M\.?| ?R/MIN| ?MIN ?-1| ?1/MIN| ?/MIN",
-            ),
+            ) + r"(?: ?/ ?[2-6](?: ?SP(?:EE)?DS?\.?)?)?",
         ),
         (
             Target::Field(Phase),

@@ -187,7 +187,9 @@ impl<'a> Layout<'a> {
                     }
                     let fit = fits
                         .entry((pieces.clone(), *several, target))
-                        .or_insert_with(|| values::read(target, &self.lattice(pieces, *several)));
+                        .or_insert_with(|| {
+                            values::read(target, &self.lattice(pieces, *several, target))
+                        });
                     let Some(fit) = fit.as_ref().filter(|f| f.mass >= LEAST_MASS) else {
                         continue;
                     };
@@ -224,7 +226,7 @@ impl<'a> Layout<'a> {
     }
 
     /// What the pieces read together.
-    fn lattice(&self, pieces: &[usize], several: bool) -> Lattice {
+    fn lattice(&self, pieces: &[usize], several: bool, target: Target) -> Lattice {
         let spans: Vec<Span> = pieces.iter().map(|&p| self.pieces[p].item.span).collect();
         if !several {
             return joined(self.sheet, &spans, " ");
@@ -242,7 +244,15 @@ impl<'a> Layout<'a> {
                 _ => groups.push(vec![piece.item.span]),
             }
         }
-        let slash = Lattice::from_text("/");
+        // A blank between the rows of a table keeps them apart from the list in one of its cells; powers are
+        // written with blanks (`1 1/2`) themselves.
+        let between = match target {
+            Target::Field(Field::Volts | Field::Amps | Field::Rpm | Field::Hertz | Field::Kw) => {
+                " "
+            }
+            _ => "/",
+        };
+        let between = Lattice::from_text(between);
         let mut parts: Vec<Lattice> = Vec::new();
         for (i, group) in groups.iter().enumerate() {
             let open = i > 0
@@ -250,7 +260,7 @@ impl<'a> Layout<'a> {
                     .last()
                     .is_some_and(|&s| self.sheet.text(s).ends_with(['/', '-']));
             if i > 0 && !open {
-                parts.push(slash.clone());
+                parts.push(between.clone());
             }
             parts.push(joined(self.sheet, group, " "));
         }
@@ -303,9 +313,27 @@ impl<'a> Layout<'a> {
         false
     }
 
+    /// Whether a label is only the unit behind a value whose label says the same: `CAPACITOR 5 MFD`.
+    fn is_spent(&self, head: &Head<'_>) -> bool {
+        let row = &self.rows[head.row];
+        let (Some(value), Some(label)) = (head.at.checked_sub(1), head.at.checked_sub(2)) else {
+            return false;
+        };
+        let announced = match (&row[label].kind, &row[value].kind) {
+            (Kind::Label(label), Kind::Value(None)) => &label.targets,
+            _ => return false,
+        };
+        head.label.unit
+            && head.item.gap < WORD_GAP
+            && head.label.targets.iter().any(|t| announced.contains(t))
+    }
+
     /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
     fn runs(&self, head: &Head<'_>) -> Vec<(Vec<usize>, Relation, bool, f32)> {
         let mut runs = Vec::new();
+        if self.is_spent(head) {
+            return runs;
+        }
         if let Some(own) = head.within {
             for run in self.leftwards(own, false) {
                 let cost = 0.05 * (run.len() - 1) as f32;

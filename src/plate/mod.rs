@@ -23,7 +23,7 @@ mod usual;
 mod values;
 
 pub(crate) use codes::{REPEATED, Testimony, testimony};
-pub use combine::{average, fuse};
+pub use combine::{average, corroborate, fuse};
 pub use reading::{Candidate, FieldReading, Other, Plate, Word};
 
 use crate::text::Page;
@@ -36,7 +36,7 @@ use std::collections::HashSet;
 /// Reads what the plate on a page says.
 pub fn parse(page: &Page) -> Plate {
     let sheet = Sheet::new(page);
-    let parted = parts::below_compounds(&sheet);
+    let parted = parts::beside_compounds(&sheet);
     let rows: Vec<Vec<Item>> = sheet
         .rows
         .iter()

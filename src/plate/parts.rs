@@ -3,7 +3,7 @@
 
 use super::labels::{Ch, EXACT, Kind, Label, label};
 use super::lexicon::{Entry, Target, key_char, lexicon};
-use super::sheet::{Sheet, Span};
+use super::sheet::{Place, Sheet, Span};
 use regex::Regex;
 use std::collections::HashSet;
 use std::sync::LazyLock;
@@ -61,21 +61,25 @@ fn compound_label(sheet: &Sheet<'_>, word: Span) -> Option<Vec<(Span, Label)>> {
         .collect()
 }
 
-/// Words below a compound label that are parted as it is: `60/1` below `HZ/PH`.
-pub(super) fn below_compounds(sheet: &Sheet<'_>) -> HashSet<Span> {
+/// Words below or above a compound label that are parted as it is: `60/1` below `HZ/PH`.
+pub(super) fn beside_compounds(sheet: &Sheet<'_>) -> HashSet<Span> {
     let mut found = HashSet::new();
     for &word in &sheet.words {
         let Some(labels) = compound_label(sheet, word) else {
             continue;
         };
         let place = sheet.place(word);
-        let below = sheet.words.iter().copied().filter(|&other| {
+        let away =
+            |p: &Place| (p.top() - place.bottom()).max(place.top() - p.bottom()) / place.height;
+        let digits = |w: Span| sheet.text(w).starts_with(|c: char| c.is_ascii_digit());
+        let near = sheet.words.iter().copied().filter(|&other| {
             let p = sheet.place(other);
-            let deep = (p.top() - place.bottom()) / place.height;
-            (-0.45..2.2).contains(&deep) && place.column_overlap(&p) > 0.4
+            (-0.45..2.2).contains(&away(&p)) && place.column_overlap(&p) > 0.4
         });
-        let nearest = below.min_by(|&a, &b| sheet.place(a).y.total_cmp(&sheet.place(b).y));
-        found.extend(nearest.filter(|&n| strokes(sheet, n).len() == labels.len()));
+        let parted = near.filter(|&n| digits(n) && strokes(sheet, n).len() == labels.len());
+        found.extend(
+            parted.min_by(|&a, &b| away(&sheet.place(a)).total_cmp(&away(&sheet.place(b)))),
+        );
     }
     found
 }

@@ -53,7 +53,9 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::Amps | Field::ServiceFactorAmps => without(&["AMPS", "AMP", "A"]),
             Field::Hp => without(&["H.P", "HP"]),
             Field::Kw => without(&["K.W", "KW"]),
-            Field::Rpm => without(&["R.P.M", "RPM", "R/MIN", "1/MIN", "MIN -1", "MIN-1", "/MIN"]),
+            Field::Rpm => without_speeds(&without(&[
+                "R.P.M", "RPM", "R/MIN", "1/MIN", "MIN -1", "MIN-1", "/MIN",
+            ])),
             Field::Phase => {
                 without(&["PHASES", "PHASE", "PHS", "PH", "~", "Ø", "∼", "φ", "Φ", "ø"])
             }
@@ -88,6 +90,17 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
     };
     let printed = if numeric { tighten(&printed) } else { printed };
     (!printed.is_empty()).then_some(printed)
+}
+
+/// Without the number of speeds behind a speed: `1075/3 SPD` is 1075.
+fn without_speeds(text: &str) -> String {
+    let Some((speed, count)) = text.rsplit_once('/') else {
+        return text.to_owned();
+    };
+    let count = count.trim_start();
+    let one_digit = count.starts_with(|c: char| ('2'..='6').contains(&c))
+        && !count[1..].starts_with(|c: char| c.is_ascii_digit());
+    if one_digit { speed.trim_end() } else { text }.to_owned()
 }
 
 /// Takes the unit away behind every number: `230V/460V` is `230/460`.

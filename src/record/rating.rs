@@ -83,9 +83,16 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     let rows = (0..count).map(|row| {
         pair_row(|field| {
             let cells = printed(field)?;
-            let cell = cells.split_whitespace().nth(row);
-            cell.filter(|_| rows_of(field, cells) == count)
-                .or(Some(cells))
+            // Powers are written with blanks themselves (`1 1/2`): their rows are parted by strokes.
+            let cell = match field {
+                Field::Hp if hp_rows(cells) == count => cells.split('/').nth(row),
+                Field::Hp => None,
+                _ => cells
+                    .split_whitespace()
+                    .nth(row)
+                    .filter(|_| rows_of(field, cells) == count),
+            };
+            cell.or(Some(cells))
         })
     });
     let rows: Vec<Pairing> = rows.collect();
@@ -105,11 +112,25 @@ fn rows_of(field: Field, printed: &str) -> usize {
     }
 }
 
+/// The same for powers, whose cells are parted by strokes: `1/.25` has two, `1/2` is one half.
+fn hp_rows(printed: &str) -> usize {
+    let cells = printed.split('/').count();
+    match notation::groups(Field::Hp, printed).flat().len() {
+        numbers if numbers == cells => cells,
+        _ => 1,
+    }
+}
+
 /// The number of rows when volts and at least one other figure are printed row by row, and every figure has
 /// that many rows or one for all.
 fn table_rows<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Option<usize> {
     let fields = [Field::Amps, Field::Hertz, Field::Hp, Field::Kw, Field::Rpm];
-    let count = |field| printed(field).map(|p| rows_of(field, p));
+    let count = |field| {
+        printed(field).map(|p| match field {
+            Field::Hp => hp_rows(p),
+            _ => rows_of(field, p),
+        })
+    };
     let rows = count(Field::Volts).filter(|&rows| rows > 1)?;
     let others: Vec<usize> = fields.into_iter().filter_map(count).collect();
     let fits = others.iter().all(|&n| n == 1 || n == rows) && others.contains(&rows);
@@ -358,6 +379,19 @@ mod tests {
                 Some(Rpm(1745.0)),
                 Some(3)
             )
+        );
+        // Powers of a table are parted by strokes.
+        let p = pairing(&[
+            (Field::Volts, "230/460 190/380"),
+            (Field::Amps, "4.2/2.1 5.1/2.5"),
+            (Field::Hertz, "60 50"),
+            (Field::Hp, "1.5/1.25"),
+        ]);
+        assert_eq!(p.doubt, None);
+        let last = &p.points[3];
+        assert_eq!(
+            (last.volts, last.amps, last.hp),
+            (Some(Volts(380.0)), Some(Amps(2.5)), Some(Horsepower(1.25)))
         );
         // A blank inside a value is no row.
         let p = pairing(&[

@@ -13,7 +13,8 @@ pub enum ModelSource {
     /// Those compiled into the program.
     #[default]
     Embedded,
-    /// A folder with `det.onnx`, `rec.onnx`, `alphabet.txt` and `SHA256SUMS`, as `scripts/models/build` makes it.
+    /// A folder with `det.onnx`, `rec.onnx`, `alphabet.txt` and `SHA256SUMS`, as `scripts/models/build` makes it;
+    /// `second.onnx` too where the sums name it.
     Dir(PathBuf),
 }
 
@@ -62,6 +63,8 @@ pub enum TextError {
 pub(super) struct Files {
     pub det: Vec<u8>,
     pub rec: Vec<u8>,
+    /// The second reader, where there is one.
+    pub second: Option<Vec<u8>>,
     pub alphabet: String,
 }
 
@@ -71,6 +74,7 @@ impl Files {
             ModelSource::Embedded => Ok(Files {
                 det: include_bytes!("../../models/det.onnx").to_vec(),
                 rec: include_bytes!("../../models/rec.onnx").to_vec(),
+                second: Some(include_bytes!("../../models/second.onnx").to_vec()),
                 alphabet: include_str!("../../models/alphabet.txt").to_owned(),
             }),
             ModelSource::Dir(folder) => {
@@ -80,6 +84,11 @@ impl Files {
                 Ok(Files {
                     det: file("det.onnx")?,
                     rec: file("rec.onnx")?,
+                    second: sums
+                        .lines()
+                        .any(|line| line.ends_with("second.onnx"))
+                        .then(|| file("second.onnx"))
+                        .transpose()?,
                     alphabet: String::from_utf8_lossy(&file("alphabet.txt")?).into_owned(),
                 })
             }
@@ -132,7 +141,7 @@ impl Network {
             })
     }
 
-    /// Runs the network on `input` [n, 3, height, width].
+    /// Runs the network on `input` [n, channels, height, width].
     pub fn run(
         &self,
         input: NdTensor<f32, 4>,

@@ -13,7 +13,7 @@ use super::direction::{
 };
 use super::lattice::Lattice;
 use super::model::{Files, ModelSource, Network, TextError};
-use super::recognise::{HEIGHT, Recogniser};
+use super::recognise::{Form, Recogniser};
 use super::{Line, Page, detect};
 
 /// Longer side of the first look, pixels.
@@ -73,6 +73,8 @@ impl Default for LookOptions {
 pub struct Reader {
     detector: Network,
     recogniser: Recogniser,
+    /// Built and trained differently, so that it fails differently.
+    second: Option<Recogniser>,
     pool: Arc<ThreadPool>,
 }
 
@@ -83,7 +85,11 @@ impl Reader {
         let threads = std::thread::available_parallelism().map_or(1, |n| n.get());
         Ok(Reader {
             detector: Network::new("det.onnx", files.det)?,
-            recogniser: Recogniser::new(files.rec, &files.alphabet)?,
+            recogniser: Recogniser::new("rec.onnx", files.rec, &files.alphabet, Form::Colour)?,
+            second: files
+                .second
+                .map(|onnx| Recogniser::new("second.onnx", onnx, &files.alphabet, Form::Grey))
+                .transpose()?,
             pool: Arc::new(ThreadPool::with_num_threads(threads)),
         })
     }
@@ -127,11 +133,12 @@ impl Reader {
         options: &LookOptions,
     ) -> Result<Vec<Page>, TextError> {
         let pyramid = Pyramid::new(&photo.pixels);
+        let height = self.recogniser.form().height();
         let places: Vec<Quad> = lines.iter().map(|&at| page.lines[at].quad).collect();
         let seen = |change: &dyn Fn(&Quad) -> Quad| -> Vec<RgbImage> {
             places
                 .iter()
-                .map(|quad| crop(&pyramid, &change(quad)))
+                .map(|quad| crop(&pyramid, &change(quad), height))
                 .collect()
         };
         let mut looks: Vec<Vec<RgbImage>> = Vec::new();
@@ -145,7 +152,7 @@ impl Reader {
             let even = seen(&|quad| *quad);
             looks.push(
                 even.iter()
-                    .map(|crop| local_contrast(crop, HEIGHT / 2))
+                    .map(|crop| local_contrast(crop, height / 2))
                     .collect(),
             );
         }
@@ -157,14 +164,28 @@ impl Reader {
         let lattices = self.recogniser.read(&looks.concat(), &self.pool)?;
         let of_look = lattices.chunks(lines.len().max(1));
         Ok(of_look
-            .map(|lattices| {
-                let mut page = page.clone();
-                for (&at, lattice) in lines.iter().zip(lattices) {
-                    page.lines[at] = Line::new(lattice.clone(), page.lines[at].quad);
-                }
-                page
-            })
+            .map(|lattices| with_lattices(page, lines, lattices))
             .collect())
+    }
+
+    /// The page as the second reader reads those lines of it; `None` where the models have none.
+    pub fn second_opinion(
+        &self,
+        photo: &Photo,
+        page: &Page,
+        lines: &[usize],
+    ) -> Result<Option<Page>, TextError> {
+        let Some(second) = &self.second else {
+            return Ok(None);
+        };
+        let pyramid = Pyramid::new(&photo.pixels);
+        let height = second.form().height();
+        let crops: Vec<RgbImage> = lines
+            .iter()
+            .map(|&at| crop(&pyramid, &page.lines[at].quad, height))
+            .collect();
+        let lattices = second.read(&crops, &self.pool)?;
+        Ok(Some(with_lattices(page, lines, &lattices)))
     }
 
     /// Boxes around text, in pixels of the photo.
@@ -316,7 +337,11 @@ impl Reader {
         quads: &[Quad],
         pool: &Arc<ThreadPool>,
     ) -> Result<Vec<Line>, TextError> {
-        let crops: Vec<RgbImage> = quads.iter().map(|quad| crop(pyramid, quad)).collect();
+        let height = self.recogniser.form().height();
+        let crops: Vec<RgbImage> = quads
+            .iter()
+            .map(|quad| crop(pyramid, quad, height))
+            .collect();
         let lattices = self.recogniser.read(&crops, pool)?;
         Ok(lattices
             .into_iter()
@@ -333,13 +358,22 @@ fn surroundings(boxes: &[Quad], part: f32) -> Option<Quad> {
     region(&[text], axis, part * text.width().max(text.height()))
 }
 
-/// The upright pixels of a box, at the recogniser's height.
-fn crop(pyramid: &Pyramid, quad: &Quad) -> RgbImage {
+/// The page with other lattices for some of its lines.
+fn with_lattices(page: &Page, lines: &[usize], lattices: &[Lattice]) -> Page {
+    let mut page = page.clone();
+    for (&at, lattice) in lines.iter().zip(lattices) {
+        page.lines[at] = Line::new(lattice.clone(), page.lines[at].quad);
+    }
+    page
+}
+
+/// The upright pixels of a box, at a recogniser's height.
+fn crop(pyramid: &Pyramid, quad: &Quad, height: u32) -> RgbImage {
     let ratio = (quad.width() / quad.height().max(1.0)).clamp(0.1, WIDEST);
-    let width = (ratio * HEIGHT as f32).ceil() as u32;
+    let width = (ratio * height as f32).ceil() as u32;
     pyramid
-        .piece(quad, width, HEIGHT)
-        .unwrap_or_else(|| RgbImage::new(width, HEIGHT))
+        .piece(quad, width, height)
+        .unwrap_or_else(|| RgbImage::new(width, height))
 }
 
 /// Mean confidence of lines, by their characters. A line has at least a character for each of its heights: of a line

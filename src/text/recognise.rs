@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use image::RgbImage;
+use image::{Rgb, RgbImage};
 use rayon::prelude::*;
 use rten::ThreadPool;
 use rten_tensor::NdTensor;
@@ -11,9 +11,7 @@ use rten_tensor::prelude::*;
 use super::lattice::{BLANK, Lattice};
 use super::model::{Network, TextError};
 
-/// Height of a crop, pixels.
-pub(super) const HEIGHT: u32 = 48;
-/// Widths are filled up to a multiple of this, which is one step of the lattice.
+/// Widths are filled up to a multiple of this.
 const STEP: usize = 8;
 /// Narrowest input: less starves the layers that look along the line.
 const NARROWEST: usize = 64;
@@ -28,10 +26,53 @@ const LEAST: f32 = 1e-6;
 /// our own generator's calibration split (token recall .936 with 3, .933 with 30).
 const SPACE: f32 = 3.0;
 
-/// The recogniser and its alphabet: class 0 is the blank, class n the n-th character.
+/// In which form a network takes crops and gives its answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Form {
+    /// Blue, green and red in [-1, 1], 48 pixels high; probabilities [n, steps, classes].
+    Colour,
+    /// Grey in [-0.5, 0.5], 64 pixels high; log-probabilities [steps, n, classes], as the `ocrs` engine has them.
+    Grey,
+}
+
+impl Form {
+    /// Height of a crop, pixels.
+    pub fn height(self) -> u32 {
+        match self {
+            Form::Colour => 48,
+            Form::Grey => 64,
+        }
+    }
+
+    fn channels(self) -> usize {
+        match self {
+            Form::Colour => 3,
+            Form::Grey => 1,
+        }
+    }
+
+    /// What lies beyond a crop's end, as in training.
+    fn filling(self) -> f32 {
+        match self {
+            Form::Colour => 0.0,
+            Form::Grey => -0.5,
+        }
+    }
+
+    fn value(self, pixel: Rgb<u8>, channel: usize) -> f32 {
+        let [r, g, b] = pixel.0.map(f32::from);
+        match self {
+            Form::Colour => [b, g, r][channel] / 127.5 - 1.0,
+            Form::Grey => (0.299 * r + 0.587 * g + 0.114 * b) / 255.0 - 0.5,
+        }
+    }
+}
+
+/// A recogniser and its alphabet: class 0 is the blank, class n the n-th character.
 pub(super) struct Recogniser {
     network: Network,
     classes: Vec<char>,
+    form: Form,
 }
 
 /// One character for those that plates do not tell apart: a raised point is a point, a dash is a dash.
@@ -49,17 +90,28 @@ fn plain(ch: char) -> char {
 }
 
 impl Recogniser {
-    pub fn new(onnx: Vec<u8>, alphabet: &str) -> Result<Recogniser, TextError> {
+    pub fn new(
+        name: &str,
+        onnx: Vec<u8>,
+        alphabet: &str,
+        form: Form,
+    ) -> Result<Recogniser, TextError> {
         let characters = alphabet.split('\n').filter_map(|line| line.chars().next());
         Ok(Recogniser {
-            network: Network::new("rec.onnx", onnx)?,
+            network: Network::new(name, onnx)?,
+            form,
             classes: std::iter::once(BLANK)
                 .chain(characters.map(plain))
                 .collect(),
         })
     }
 
-    /// The lattices of crops, each [`HEIGHT`] pixels high, in the order given.
+    /// In which form crops are taken.
+    pub fn form(&self) -> Form {
+        self.form
+    }
+
+    /// The lattices of crops, each as high as the form wants them, in the order given.
     ///
     /// Which crops share a batch depends on nothing but their widths: the answer is the same whatever the
     /// number of threads.
@@ -104,6 +156,9 @@ impl Recogniser {
                 None => step.push((ch, p)),
             }
         }
+        if self.form == Form::Grey {
+            return step;
+        }
         let likeliest = step.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1));
         if let Some((BLANK, blank)) = likeliest
             && let Some(at) = step.iter().position(|entry| entry.0 == ' ')
@@ -128,36 +183,47 @@ impl Recogniser {
             .map(|&at| filled(crops[at].width() as usize))
             .max()
             .unwrap_or(NARROWEST);
-        let plane = HEIGHT as usize * width;
-        // What is beyond a crop's end is 0, the middle grey, as in training.
-        let mut data = vec![0.0; batch.len() * 3 * plane];
-        for (&at, out) in batch.iter().zip(data.chunks_exact_mut(3 * plane)) {
+        let (height, channels) = (self.form.height() as usize, self.form.channels());
+        let plane = height * width;
+        let mut data = vec![self.form.filling(); batch.len() * channels * plane];
+        for (&at, out) in batch.iter().zip(data.chunks_exact_mut(channels * plane)) {
             for (x, y, pixel) in crops[at].enumerate_pixels() {
-                for c in 0..3 {
-                    let value = f32::from(pixel.0[2 - c]) / 127.5 - 1.0;
+                for c in 0..channels {
+                    let value = self.form.value(*pixel, c);
                     out[c * plane + y as usize * width + x as usize] = value;
                 }
             }
         }
-        let input = NdTensor::from_data([batch.len(), 3, HEIGHT as usize, width], data);
+        let input = NdTensor::from_data([batch.len(), channels, height, width], data);
         let output = self.network.run(input, pool)?;
-        let classes = self.classes.len();
-        let steps = match *output.shape() {
-            [n, steps, c] if n == batch.len() && c == classes => steps,
-            ref shape => {
+        let (n, classes) = (batch.len(), self.classes.len());
+        let steps = match (self.form, output.shape()) {
+            (Form::Colour, &[lines, steps, c]) if lines == n && c == classes => steps,
+            (Form::Grey, &[steps, lines, c]) if lines == n && c == classes => steps,
+            (_, shape) => {
                 let detail = format!("the recogniser answered {shape:?} for {classes} classes");
                 return Err(TextError::Run(detail));
             }
         };
         let values = output.to_vec();
+        let row = |line: usize, step: usize| -> Vec<(char, f32)> {
+            let at = match self.form {
+                Form::Colour => line * steps + step,
+                Form::Grey => step * n + line,
+            };
+            let row = &values[at * classes..(at + 1) * classes];
+            match self.form {
+                Form::Colour => self.step(row),
+                Form::Grey => self.step(&row.iter().map(|p| p.exp()).collect::<Vec<f32>>()),
+            }
+        };
         Ok(batch
             .iter()
-            .zip(values.chunks_exact(steps * classes))
-            .map(|(&at, line)| {
+            .enumerate()
+            .map(|(line, &at)| {
                 // The steps over the filling hold nothing; one more is kept for a character at the edge.
                 let used = (crops[at].width() as usize * steps).div_ceil(width) + 1;
-                let rows = line.chunks_exact(classes).take(used);
-                let lattice = Lattice::from_steps(rows.map(|row| self.step(row)));
+                let lattice = Lattice::from_steps((0..used.min(steps)).map(|step| row(line, step)));
                 (at, lattice)
             })
             .collect())
