@@ -1,7 +1,7 @@
 //! The chain from a photo to a record: the one place where the stages are put together.
 
 use crate::check::{self, Judgement};
-use crate::photo::{Limits, Photo, PhotoError, Point};
+use crate::photo::{Limits, Photo, PhotoError, Point, Quad};
 use crate::plate::{self, Plate};
 use crate::record::{NameplateRecord, PlateCode, State, TextLine};
 use crate::text::{self, LookOptions, Page, ReadOptions, Reader, TextError};
@@ -118,23 +118,19 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
     if !settings.text.fast {
         page.codes = text::find_codes(&photo, &page);
     }
+    let failed = |source| ReadError::Text {
+        name: path.display().to_string(),
+        source,
+    };
     let mut plate = plate::parse(&page);
     if !settings.text.fast {
-        let doubtful = doubtful_lines(&page, &check::judge(&plate, &settings.check));
-        if !doubtful.is_empty() {
-            let mut looks = reader
-                .look_again(&photo, &page, &doubtful, &settings.looks)
-                .map_err(|source| ReadError::Text {
-                    name: path.display().to_string(),
-                    source,
-                })?;
-            for look in &mut looks {
-                look.codes.clone_from(&page.codes);
-            }
-            let mut plates = vec![plate];
-            plates.extend(looks.iter().map(plate::parse));
-            plate = plate::average(&plates);
+        let labels: Vec<Quad> = plate.unreadable.values().copied().collect();
+        let missed = reader.look_beside(&photo, &page, &labels).map_err(failed)?;
+        if !missed.is_empty() {
+            page.lines.extend(missed);
+            plate = plate::parse(&page);
         }
+        plate = look_closer(&photo, &page, plate, reader, settings).map_err(failed)?;
     }
     Ok(Seen {
         sha256: photo.sha256,
@@ -143,20 +139,45 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
     })
 }
 
-/// The lines of a page in which doubtful readings stand.
-fn doubtful_lines(page: &Page, judgement: &Judgement) -> Vec<usize> {
-    let doubtful: Vec<Point> = judgement
+/// The plate once the second reader has read the lines with fields as well, and those that stay doubtful were
+/// looked at in other ways.
+fn look_closer(
+    photo: &Photo,
+    page: &Page,
+    first: Plate,
+    reader: &Reader,
+    settings: &Settings,
+) -> Result<Plate, TextError> {
+    let read = lines_at(page, first.fields.values().map(|f| f.quad.center()));
+    let second = reader
+        .second_opinion(photo, page, &read)?
+        .map(|page| plate::parse(&page));
+    let with_second = |plate: Plate| match &second {
+        Some(second) => plate::corroborate(&plate, second),
+        None => plate,
+    };
+    let plate = with_second(first.clone());
+    let judgement = check::judge(&plate, &settings.check);
+    let doubtful = judgement
         .fields
         .values()
         .filter(|reading| reading.state == State::Doubtful)
-        .filter_map(|reading| Some(reading.quad?.center()))
-        .collect();
+        .filter_map(|reading| Some(reading.quad?.center()));
+    let doubtful = lines_at(page, doubtful);
+    if doubtful.is_empty() {
+        return Ok(plate);
+    }
+    let looks = reader.look_again(photo, page, &doubtful, &settings.looks)?;
+    let mut plates = vec![first];
+    plates.extend(looks.iter().map(plate::parse));
+    Ok(with_second(plate::average(&plates)))
+}
+
+/// The lines of a page in which places lie.
+fn lines_at(page: &Page, places: impl Iterator<Item = Point>) -> Vec<usize> {
+    let places: Vec<Point> = places.collect();
     (0..page.lines.len())
-        .filter(|&at| {
-            doubtful
-                .iter()
-                .any(|place| page.lines[at].quad.contains(*place))
-        })
+        .filter(|&at| places.iter().any(|p| page.lines[at].quad.contains(*p)))
         .collect()
 }
 

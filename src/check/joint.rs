@@ -2,8 +2,8 @@
 //!
 //! A way to read the plate weighs as much as its candidates are likely to be printed there, times the factor
 //! of every rule. What none of a field's candidates covers is one more case, "something else": the rules meet
-//! it with the mean of their factors over the values that differ from the reading by one character. So a
-//! reading gains from a rule's consent only as much as a misreading would have been noticed. The marginal of
+//! it with the mean of their factors over the values that differ from the reading by one character. That a
+//! value may belong to another field is a part of it. So a reading gains from a rule's consent only as much as a misreading would have been noticed. The marginal of
 //! a candidate is the share of all ways that hold it: Bayes' rule with the rules as the prior.
 
 use super::misreading;
@@ -25,6 +25,8 @@ const DROP: f64 = 1e-8;
 
 /// However much a rule knows, this share of misreadings passes it.
 const LEAST_UNNOTICED: f64 = 0.02;
+/// And this share of values that are another field's: they are as usual as any, only elsewhere.
+const LEAST_ASTRAY: f64 = 0.2;
 
 /// The marginals of one field.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,11 +81,23 @@ struct Way {
     picks: Vec<u8>,
 }
 
+/// The candidates of a field.
+struct Options<'a> {
+    /// Index, candidate, and the probability that it stands there and belongs to the field.
+    kept: Vec<(usize, &'a Candidate, f64)>,
+    /// Probability of other characters in this place.
+    misread: f64,
+    /// Probability that the value is another field's.
+    astray: f64,
+    /// What is left of both once the rules have met them: something else.
+    other: f64,
+}
+
 struct Component<'a> {
     marks: &'a Marks,
     fields: Vec<Field>,
-    /// For each field its candidates with their probabilities, and the probability of something else.
-    options: Vec<(Vec<(usize, &'a Candidate)>, f64)>,
+    /// For each field its candidates.
+    options: Vec<Options<'a>>,
     /// For each rule the position of the last field that it waits for, and the positions it looks at.
     rules: Vec<(&'a Rule, usize, Vec<usize>)>,
 }
@@ -101,7 +115,17 @@ impl<'a> Component<'a> {
                 let first = kept.first().map(|k| k.0);
                 kept.retain(|k| k.1.probability > LEAST || Some(k.0) == first);
                 let covered: f64 = kept.iter().map(|k| k.1.probability.clamp(0.0, 1.0)).sum();
-                (kept, (1.0 - covered).clamp(0.0, 1.0))
+                let belongs = reading.association.clamp(0.0, 1.0);
+                let kept: Vec<(usize, &Candidate, f64)> = kept
+                    .into_iter()
+                    .map(|(at, c)| (at, c, belongs * c.probability.clamp(0.0, 1.0)))
+                    .collect();
+                Options {
+                    kept,
+                    misread: belongs * (1.0 - covered).clamp(0.0, 1.0),
+                    astray: 1.0 - belongs,
+                    other: 0.0,
+                }
             });
         let options = options.collect();
         let rules = active.iter().filter_map(|rule| {
@@ -122,7 +146,7 @@ impl<'a> Component<'a> {
             .map(|at| component.unnoticed(at))
             .collect();
         for (option, unnoticed) in component.options.iter_mut().zip(unnoticed) {
-            option.1 *= unnoticed;
+            option.other = option.misread * unnoticed + option.astray * unnoticed.max(LEAST_ASTRAY);
         }
         component
     }
@@ -132,7 +156,10 @@ impl<'a> Component<'a> {
     fn unnoticed(&self, at: usize) -> f64 {
         let field = self.fields[at];
         let first = self.motor(&vec![0; self.fields.len()]);
-        let Some(read) = first.candidate(field).filter(|_| self.options[at].1 > 0.0) else {
+        let Some(read) = first
+            .candidate(field)
+            .filter(|_| self.options[at].misread + self.options[at].astray > 0.0)
+        else {
             return 1.0;
         };
         let binding: Vec<&Rule> = self
@@ -158,10 +185,12 @@ impl<'a> Component<'a> {
 
     fn motor(&self, picks: &[u8]) -> Motor<'a> {
         let mut motor = Motor::new(self.marks);
-        for ((field, (kept, _)), pick) in self.fields.iter().zip(&self.options).zip(picks) {
+        for ((field, options), pick) in self.fields.iter().zip(&self.options).zip(picks) {
             motor.set(
                 *field,
-                kept.get(*pick as usize)
+                options
+                    .kept
+                    .get(*pick as usize)
                     .map_or(Slot::Other, |k| Slot::Read(k.1)),
             );
         }
@@ -176,13 +205,11 @@ impl<'a> Component<'a> {
         // A rule sees the same few combinations again and again.
         let mut known: Vec<HashMap<Vec<u8>, f64>> = vec![HashMap::new(); self.rules.len()];
         for depth in 0..self.fields.len() {
-            let (kept, other) = &self.options[depth];
+            let Options { kept, other, .. } = &self.options[depth];
             let mut next = Vec::with_capacity(ways.len() * (kept.len() + 1));
             for way in &ways {
                 for pick in 0..=kept.len() {
-                    let p = kept
-                        .get(pick)
-                        .map_or(*other, |k| k.1.probability.clamp(0.0, 1.0));
+                    let p = kept.get(pick).map_or(*other, |k| k.2);
                     let mut picks = way.picks.clone();
                     picks.push(pick as u8);
                     next.push(Way {
@@ -220,9 +247,9 @@ impl<'a> Component<'a> {
                 .iter()
                 .zip(&self.options)
                 .enumerate()
-                .map(|(at, (field, (kept, _)))| {
+                .map(|(at, (field, options))| {
                     let mut candidates: Vec<(usize, f64)> =
-                        kept.iter().map(|k| (k.0, 0.0)).collect();
+                        options.kept.iter().map(|k| (k.0, 0.0)).collect();
                     for way in &ways {
                         if let Some(candidate) = candidates.get_mut(way.picks[at] as usize) {
                             candidate.1 += way.weight / total;

@@ -257,9 +257,7 @@ fn reading(
         return Reading::absent(field, "a label is there, its value cannot be read");
     };
     let calibration = Calibration::shipped();
-    let trust = |probability: f64| {
-        calibration.apply(field, probability * place.association.clamp(0.0, 1.0))
-    };
+    let trust = |probability: f64| calibration.apply(field, probability);
     let confidence = trust(marginal);
     let mut alternatives: Vec<Alternative> = marginals.candidates[1..]
         .iter()

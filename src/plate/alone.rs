@@ -90,6 +90,8 @@ fn certainty(field: Field, printed: &str) -> f64 {
         Field::Duty => match upper.trim_end_matches('.') {
             "AIR OVER" | "A.O" | "AO" => 0.0,
             "INT" | "INTER" => 0.7,
+            // Duty types of IEC 60034-1.
+            "S1" | "S2" | "S3" => 0.99,
             _ if letters <= 3 => 0.95,
             _ => 0.997,
         },
@@ -123,7 +125,7 @@ fn certainty(field: Field, printed: &str) -> f64 {
                 && super::usual::usual_frame(&upper)
                 && (digits == 3 || matches!(&upper[..digits], "42" | "48" | "56"))
             {
-                0.95
+                if digits == 3 { 0.985 } else { 0.97 }
             } else {
                 0.0
             }

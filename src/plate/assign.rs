@@ -62,7 +62,10 @@ impl Liking {
             }
         }
         let lists = matches.iter().filter(|m| m.edge.several).count();
-        liking.table = if lists >= 2 { 3.0 } else { 0.0 };
+        liking.table = match lists {
+            0 | 1 => 0.0,
+            several => (1.5 * several as f64).min(6.0),
+        };
         liking
     }
 }
@@ -203,12 +206,12 @@ fn search(edges: &[Edge], group: &Group) -> Vec<Match> {
     let weight = |p: &Partial| (p.gain - best.gain).exp();
     let whole: f64 = beam.iter().map(weight).sum();
     // Another label may give the same place to the same field, and a value may be read with its unit or
-    // without: that is no disagreement.
+    // without, or `CONT AO` for `CONT`: that is no disagreement.
     let agree = |i: usize, j: usize| -> bool {
         let (a, b) = (&edges[i], &edges[j]);
         i == j
             || a.target == b.target
-                && a.fit.reads[0].printed == b.fit.reads[0].printed
+                && a.fit.reads[0].value == b.fit.reads[0].value
                 && a.pieces.iter().any(|p| b.pieces.contains(p))
     };
     best.chosen

@@ -132,7 +132,16 @@ fn prefer_whole(edges: &mut [Edge]) {
         .collect();
     for i in dearer {
         let free = values::is_free(edges[i].target);
-        edges[i].cost += if free { 1.0 } else { 2.5 };
+        // What breaks off at a separator goes on.
+        let open = edges[i].fit.reads[0]
+            .raw
+            .trim_end()
+            .ends_with(['/', '-', ',']);
+        edges[i].cost += match (free, open) {
+            (true, _) => 1.0,
+            (false, false) => 2.5,
+            (false, true) => 5.0,
+        };
     }
 }
 

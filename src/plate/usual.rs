@@ -32,8 +32,9 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             all(&|h| h == 50.0 || h == 60.0),
             all(&|h| (15.0..=400.0).contains(&h) && h % 5.0 == 0.0),
         ),
+        // A bare 1 is rather the number of phases or a horsepower.
         Target::Field(Field::ServiceFactor) => graded(
-            all(&|s| (1.0..=1.5).contains(&s)),
+            all(&|s| (1.0..=1.5).contains(&s)) && printed != "1",
             all(&|s| (0.8..=2.0).contains(&s)),
         ),
         Target::Field(Field::NominalEfficiency) => graded(

@@ -142,6 +142,22 @@ impl Lattice {
         ctc::beam_search(self, n)
     }
 
+    /// The same reading, less sure: in every step a `part` of the probability goes to "no character here".
+    pub fn softened(&self, part: f32) -> Lattice {
+        Lattice::from_steps((0..self.steps()).map(|at| {
+            let mut step: Vec<(char, f32)> = self
+                .step(at)
+                .iter()
+                .map(|&(ch, log_p)| (ch, (1.0 - part) * log_p.exp()))
+                .collect();
+            match step.iter_mut().find(|entry| entry.0 == BLANK) {
+                Some(blank) => blank.1 += part,
+                None => step.push((BLANK, part)),
+            }
+            step
+        }))
+    }
+
     /// One lattice after the other, as if they stood in one line with nothing between.
     pub fn concat<'a>(parts: impl IntoIterator<Item = &'a Lattice>) -> Lattice {
         let mut whole = Lattice::default();
@@ -217,6 +233,15 @@ mod tests {
         assert!(value.score("1/2") > -1e-3);
         assert_eq!(lattice.slice(0.7, 0.2), Lattice::default());
         assert_eq!(lattice.slice(-1.0, 9.0), lattice);
+    }
+
+    #[test]
+    fn a_softened_line_reads_the_same_and_is_less_sure() {
+        let line = Lattice::from_text("115/230");
+        let soft = line.softened(0.05);
+        assert_eq!(text(&soft), text(&line));
+        let p = soft.score("115/230").exp();
+        assert!((0.6..0.8).contains(&p), "{p}");
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Text in a photo: where it stands, what it may read, and how sure the recogniser is of every character.
 //! Knows the photo and nothing of what a plate is.
 
+mod beside;
 mod codes;
 mod ctc;
 mod detect;

@@ -14,7 +14,7 @@ use super::direction::{
 use super::lattice::Lattice;
 use super::model::{Files, ModelSource, Network, TextError};
 use super::recognise::{Form, Recogniser};
-use super::{Line, Page, detect};
+use super::{Line, Page, beside, detect};
 
 /// Longer side of the first look, pixels.
 const FIRST_SIDE: f32 = 608.0;
@@ -32,6 +32,9 @@ const FEW: usize = 6;
 /// So many lines are read first to find out which way the page reads, and this confidence settles it.
 const SAMPLE: usize = 5;
 const SETTLED: f32 = 0.9;
+/// Beside a label a line counts that is read with this confidence, and it may be a scratch with this probability.
+const BESIDE: f32 = 0.8;
+const SCRATCHES: f32 = 0.05;
 /// Widest crop, in heights.
 const WIDEST: f32 = 60.0;
 
@@ -166,6 +169,29 @@ impl Reader {
         Ok(of_look
             .map(|lattices| with_lattices(page, lines, lattices))
             .collect())
+    }
+
+    /// What stands right of or below labels whose value was not found: lines of it that are read well. They are
+    /// in no order, and never as sure as what the detector saw: a scratch may look like a 1.
+    pub fn look_beside(
+        &self,
+        photo: &Photo,
+        page: &Page,
+        labels: &[Quad],
+    ) -> Result<Vec<Line>, TextError> {
+        let pyramid = Pyramid::new(&photo.pixels);
+        let lines: Vec<Quad> = page.lines.iter().map(|line| line.quad).collect();
+        let mut found: Vec<Line> = Vec::new();
+        for label in labels {
+            let places = beside::places(label, &lines);
+            let read = self.recognise(&pyramid, &places, &self.pool)?;
+            let best = read
+                .into_iter()
+                .filter(|line| line.confidence > BESIDE && !line.text.trim().is_empty())
+                .max_by(|a, b| a.confidence.total_cmp(&b.confidence));
+            found.extend(best.map(|line| Line::new(line.lattice.softened(SCRATCHES), line.quad)));
+        }
+        Ok(found)
     }
 
     /// The page as the second reader reads those lines of it; `None` where the models have none.
