@@ -144,6 +144,20 @@ def calibration_error(truths: list[dict], readings: list[dict], bins: int = 10) 
     return sum(abs(confidence - right) for _, confidence, right in sums.values()) / total if total else None
 
 
+def planted_flagged(truths: list[dict], readings: list[dict]) -> tuple[int, int]:
+    """How many values that were planted as implausible were not taken as sure, and how many were planted.
+
+    Flagged: read as doubtful, or not read at all; or bound by a check that says doubt.
+    """
+    flagged = planted = 0
+    for truth, reading in zip(truths, readings, strict=True):
+        doubted = {key for check in reading.get("checks", []) if check["outcome"] == "doubt" for key in check["fields"]}
+        for key in truth.get("planted", []):
+            planted += 1
+            flagged += key in doubted or reading.get("fields", {}).get(key, {"state": "absent"})["state"] in ("doubtful", "absent")
+    return flagged, planted
+
+
 def word(text: str) -> str:
     """A word as scene-text benchmarks compare it: letters and digits only, without case."""
     return "".join(c for c in text.lower() if c.isascii() and c.isalnum())

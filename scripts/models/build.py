@@ -6,6 +6,7 @@ Run through scripts/models/build, which brings the package with the published we
 import argparse
 import hashlib
 import pathlib
+import shutil
 import zipfile
 
 import numpy as np
@@ -151,7 +152,7 @@ def main() -> None:
     options.add_argument("--package", type=pathlib.Path, required=True)
     options.add_argument("--det", type=pathlib.Path)
     options.add_argument("--rec", type=pathlib.Path)
-    options.add_argument("--second", type=pathlib.Path, default=ROOT / "scripts/train/trained/second.onnx")
+    options.add_argument("--second", type=pathlib.Path)
     options.add_argument("--out", type=pathlib.Path, default=ROOT / "models")
     given = options.parse_args()
     given.out.mkdir(parents=True, exist_ok=True)
@@ -169,14 +170,15 @@ def main() -> None:
             rec.metadata_props.extend(original.metadata_props)
         cut_head(rec, kept)
 
-    second = onnx.load(given.second)
-
-    for model in (det, rec, second):
+    models = {"det": (det, ["n", 1, "height", "width"]), "rec": (rec, ["n", "steps", len(kept) + 1])}
+    if given.second:
+        models["second"] = (onnx.load(given.second), ["steps", "n", len(kept) + 1])
+    elif given.out != ROOT / "models":
+        shutil.copy(ROOT / "models/second.onnx", given.out)
+    for name, (model, shape) in models.items():
         drop_identities(model)
         halve(model)
-    finish(det, given.out / "det.onnx", ["n", 1, "height", "width"])
-    finish(rec, given.out / "rec.onnx", ["n", "steps", len(kept) + 1])
-    finish(second, given.out / "second.onnx", ["steps", "n", len(kept) + 1])
+        finish(model, given.out / f"{name}.onnx", shape)
 
     (given.out / "alphabet.txt").write_text("\n".join(kept) + "\n", encoding="utf-8")
     with zipfile.ZipFile(given.package) as archive:

@@ -1,10 +1,13 @@
-//! Values that stand without a label and say by themselves what they are: `TEFC`, `CCWLE`, `CONT`.
+//! Values that stand without a label and say by themselves what they are: `TEFC`, `CCWLE`, `CONT`, `208-230/460`,
+//! `60/1`.
 
 use super::labels::{Item, Kind};
 use super::lexicon::Target;
+use super::parts::strokes;
 use super::sheet::Sheet;
+use super::usual::usual_volts;
 use super::values::{self, Fit};
-use crate::record::Field;
+use crate::record::{Field, Value};
 
 /// Below this probability characters are not taken for a code that no label announces.
 const LEAST_MASS: f64 = 0.3;
@@ -35,6 +38,16 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
                 free(i) && matches!(row[i].kind, Kind::Value(_)) && (i == at || row[i].gap < 1.3)
             })
             .count();
+        if longest > 0
+            && let Some(pair) = supply(sheet, &row[at])
+        {
+            found.extend(pair.map(|alone| Alone {
+                items: at..at + 1,
+                ..alone
+            }));
+            at += 1;
+            continue;
+        }
         let hit = (1..=longest)
             .rev()
             .find_map(|n| one(sheet, row, at..at + n));
@@ -53,12 +66,18 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
         Field::Duty,
         Field::Phase,
         Field::Frame,
+        Field::Volts,
+        Field::Rpm,
+        Field::NominalEfficiency,
     ];
     fields
         .iter()
         .filter_map(|&field| {
             let fit = values::read(Target::Field(field), &lattice)?;
-            let certainty = certainty(field, &fit.reads[0].printed);
+            let certainty = match &fit.reads[0].value {
+                Value::Text(_) => certainty(field, &fit.reads[0].printed),
+                value => of_numbers(field, &value.numbers(), &fit.reads[0].raw),
+            };
             (certainty > 0.0 && fit.mass >= LEAST_MASS).then(|| Alone {
                 field,
                 items: items.clone(),
@@ -67,6 +86,51 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
             })
         })
         .max_by(|a, b| (a.certainty * a.fit.mass).total_cmp(&(b.certainty * b.fit.mass)))
+}
+
+/// How surely numbers alone are a value of this field.
+fn of_numbers(field: Field, numbers: &[f64], raw: &str) -> f64 {
+    match field {
+        // Several system voltages, one beside the other, are nothing else.
+        Field::Volts if numbers.len() > 1 && numbers.iter().all(|&v| usual_volts(v)) => 0.97,
+        // The full-load speeds that most plates print; four digits may be part of a number of the maker's.
+        Field::Rpm if matches!(numbers, [rpm] if SPEEDS.contains(rpm)) => 0.85,
+        Field::NominalEfficiency
+            if raw.contains('%') && matches!(numbers, [e] if (50.0..98.0).contains(e)) =>
+        {
+            0.9
+        }
+        Field::Phase if raw.chars().filter(|c| c.is_alphabetic()).count() >= 5 => 0.98,
+        _ => 0.0,
+    }
+}
+
+/// Full-load speeds of most 60 Hz motors in fans and pumps (common practice).
+const SPEEDS: &[f64] = &[
+    825.0, 850.0, 1050.0, 1075.0, 1100.0, 1140.0, 1550.0, 1625.0, 1725.0, 1750.0, 3450.0, 3500.0,
+];
+
+/// Frequency and phases in one word, without a label: `60/1`, `3/60`. The first is the frequency, the second
+/// the phase. `1/60` is left alone: it may be a horsepower.
+pub(super) fn supply(sheet: &Sheet<'_>, item: &Item) -> Option<[Alone; 2]> {
+    let parts = strokes(sheet, item.span);
+    let [first, second] = parts[..] else {
+        return None;
+    };
+    let (hertz, phase) = match (sheet.text(first).trim(), sheet.text(second).trim()) {
+        ("50" | "60", "1" | "3") => (first, second),
+        ("3", "50" | "60") => (second, first),
+        _ => return None,
+    };
+    let alone = |field, span| {
+        Some(Alone {
+            field,
+            items: 0..1,
+            fit: values::read(Target::Field(field), &sheet.lattice(span))?,
+            certainty: 0.97,
+        })
+    };
+    Some([alone(Field::Hertz, hertz)?, alone(Field::Phase, phase)?])
 }
 
 /// How surely these characters alone are a value of this field; 0 where they are not enough.
@@ -95,7 +159,6 @@ fn certainty(field: Field, printed: &str) -> f64 {
             _ if letters <= 3 => 0.95,
             _ => 0.997,
         },
-        Field::Phase if letters >= 9 => 0.98,
         // A frame with a suffix in the standard's form; a bare number may be anything.
         Field::Frame => {
             let digits = upper.chars().take_while(char::is_ascii_digit).count();

@@ -17,8 +17,10 @@ const FLOOR: f64 = 1e-3;
 /// How often the second reader is astray. Of 0.003 to 0.1, with several powers of the evidence, what made the
 /// confidences of 141 calibration plates likeliest; it also is the share of lines that it misreads.
 const ASTRAY: f64 = 0.1;
-/// What the first reader gives to a reading of the second that it does not see.
-const FIRST_FLOOR: f64 = 1e-5;
+/// What the first reader does not cover is, with this probability, the reading that the second one has.
+const UNSEEN: f64 = 0.3;
+/// And this much it always leaves.
+const LEAST_LEFT: f64 = 1e-5;
 
 /// Further looks at the same photo: where a field was seen more than once, the average.
 pub fn average(looks: &[Plate]) -> Plate {
@@ -101,15 +103,25 @@ pub fn corroborate(first: &Plate, second: &Plate) -> Plate {
             same.map(|c| c.probability).sum()
         };
         let mut candidates = reading.candidates.clone();
-        let unseen = |c: &&Candidate| of_value(reading, &c.value) == 0.0;
-        candidates.extend(other.candidates.iter().filter(unseen).cloned());
-        for candidate in &mut candidates {
-            let mine = probability(reading, &candidate.printed).max(FIRST_FLOOR);
+        let seen = candidates.len();
+        let new = |c: &&Candidate| of_value(reading, &c.value) == 0.0;
+        candidates.extend(other.candidates.iter().filter(new).cloned());
+        let rest = left(reading).max(LEAST_LEFT);
+        let (unseen, nothing) = match candidates.len() - seen {
+            0 => (0.0, rest),
+            count => (rest * UNSEEN / count as f64, rest * (1.0 - UNSEEN)),
+        };
+        for (at, candidate) in candidates.iter_mut().enumerate() {
+            let mine = if at < seen {
+                candidate.probability
+            } else {
+                unseen
+            };
             candidate.probability = pooled(mine, of_value(other, &candidate.value));
         }
         candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-        let rest = pooled(left(reading).max(FIRST_FLOOR), left(other));
-        let total: f64 = candidates.iter().map(|c| c.probability).sum::<f64>() + rest;
+        let total: f64 =
+            candidates.iter().map(|c| c.probability).sum::<f64>() + pooled(nothing, left(other));
         for candidate in &mut candidates {
             candidate.probability /= total;
         }

@@ -26,6 +26,7 @@ pub(crate) use codes::{REPEATED, Testimony, testimony};
 pub use combine::{average, corroborate, fuse};
 pub use reading::{Candidate, FieldReading, Other, Plate, Word};
 
+use crate::record::Field;
 use crate::text::Page;
 use labels::{Item, Kind};
 use layout::Layout;
@@ -51,9 +52,14 @@ pub fn parse(page: &Page) -> Plate {
         .flat_map(|m| &m.edge.pieces)
         .map(|&p| (layout.pieces[p].row, layout.pieces[p].at))
         .collect();
+    let labelled: HashSet<Field> = found.iter().map(|f| f.field).collect();
     for (row, items) in rows.iter().enumerate() {
         for alone in alone::find(&sheet, items, &|at| !used.contains(&(row, at))) {
-            found.push(fields::of_alone(&layout, row, &alone));
+            // Numbers without a label speak only where no label does.
+            let labelled = labelled.contains(&alone.field) && !alone.field.is_text();
+            if !labelled {
+                found.push(fields::of_alone(&layout, row, &alone));
+            }
         }
     }
     other.extend(marks(&sheet, &rows));

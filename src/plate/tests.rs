@@ -110,6 +110,31 @@ fn layouts_and_notations() {
     use Field::*;
     check(vec![
         Case {
+            name: "values that say by themselves what they are",
+            lines: rows(&["208-230/460", "60/3", "TEFC", "HP 5", "1725", "89.5%"]),
+            expected: vec![
+                (Volts, "208-230/460"),
+                (Hertz, "60"),
+                (Phase, "3"),
+                (Hp, "5"),
+                (Rpm, "1725"),
+                (NominalEfficiency, "89.5"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a fraction of a horsepower is no supply",
+            lines: rows(&["HP 1/60", "VOLTS 115", "3/60"]),
+            expected: vec![(Hp, "1/60"), (Volts, "115"), (Phase, "3"), (Hertz, "60")],
+            not: vec![],
+        },
+        Case {
+            name: "the degree of protection behind its own letters",
+            lines: rows(&["SIZE 90S", "IP IP55", "DUTY S S1"]),
+            expected: vec![(Frame, "90S"), (Enclosure, "IP55"), (Duty, "S1")],
+            not: vec![],
+        },
+        Case {
             name: "the number of speeds behind the speed",
             lines: rows(&["RPM 1075/3 SPD", "VOLTS 230", "HP 1/2"]),
             expected: vec![(Rpm, "1075"), (Volts, "230"), (Hp, "1/2")],

@@ -81,7 +81,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
 }
 
 /// Nameplate and system voltages in use (`voltage_pairs` of the reference tables; IEC 60038).
-fn usual_volts(v: f64) -> bool {
+pub(super) fn usual_volts(v: f64) -> bool {
     const SERIES: &[f64] = &[
         110.0, 115.0, 120.0, 127.0, 190.0, 200.0, 208.0, 220.0, 230.0, 240.0, 265.0, 277.0, 332.0,
         346.0, 347.0, 380.0, 400.0, 415.0, 420.0, 440.0, 460.0, 480.0, 500.0, 525.0, 550.0, 575.0,

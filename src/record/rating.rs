@@ -254,6 +254,11 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
         }
         if !one_flux(&points) {
             doubt.get_or_insert("several voltages stand beside several ratings".to_owned());
+        } else if !amp_list.is_empty() && amp_list.len() != count {
+            doubt.get_or_insert(format!(
+                "{} amps stand against {count} ratings",
+                amp_list.len()
+            ));
         }
     }
     Pairing { points, doubt }
@@ -436,6 +441,20 @@ mod tests {
         let p = pairing(&[(Field::Amps, "2.0")]);
         assert_eq!(volts_and_amps(&p), [(None, Some(2.0))]);
         assert_eq!(p.doubt, None);
+    }
+
+    #[test]
+    fn a_table_with_a_lost_figure_is_doubtful() {
+        for volts in ["460/380", "460 380", "230/460 380", "230/460 190/380"] {
+            let p = pairing(&[
+                (Field::Volts, volts),
+                (Field::Amps, "3.0/1.5 3.7"),
+                (Field::Hertz, "60 50"),
+                (Field::Rpm, "1750 1435"),
+                (Field::Phase, "3"),
+            ]);
+            assert_eq!(p.doubt.is_some(), volts != "230/460 380", "{volts}");
+        }
     }
 
     #[test]

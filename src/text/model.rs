@@ -181,7 +181,7 @@ mod tests {
 
         let folder = tempfile::tempdir().unwrap();
         assert!(read_error(folder.path()).contains("SHA256SUMS"));
-        for name in ["SHA256SUMS", "det.onnx", "rec.onnx"] {
+        for name in ["SHA256SUMS", "det.onnx", "rec.onnx", "second.onnx"] {
             std::fs::copy(models().join(name), folder.path().join(name)).unwrap();
         }
         assert!(read_error(folder.path()).contains("alphabet.txt"));
