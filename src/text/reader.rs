@@ -235,13 +235,32 @@ impl Reader {
             true => (FIRST_SIDE_FAST, LARGEST_FAST),
             false => (FIRST_SIDE, LARGEST),
         };
-        let mut scale = side / w.max(h) as f32;
-        let mut boxes = self.look(pyramid, &whole, scale, pool)?;
-        if boxes.is_empty() && scale < 0.5 {
-            // Perhaps only too small to be seen.
-            scale *= 2.0;
-            boxes = self.look(pyramid, &whole, scale, pool)?;
+        let scale = side / w.max(h) as f32;
+        let boxes = self.look(pyramid, &whole, scale, pool)?;
+        let boxes = self.close_in(pyramid, boxes, scale, largest, pool)?;
+        let finer = (largest / (w * h) as f32).sqrt().min(1.0);
+        if boxes.len() >= FEW || finer < 1.25 * scale {
+            return Ok(boxes);
         }
+        // Perhaps the plate is too small in the photo to be seen at all.
+        let more = self.look(pyramid, &whole, finer, pool)?;
+        let more = self.close_in(pyramid, more, finer, largest, pool)?;
+        Ok(if more.len() > boxes.len() {
+            more
+        } else {
+            boxes
+        })
+    }
+
+    /// The boxes of a look and what stands next to them, seen as large as they are worth it.
+    fn close_in(
+        &self,
+        pyramid: &Pyramid,
+        mut boxes: Vec<Quad>,
+        mut scale: f32,
+        largest: f32,
+        pool: &Arc<ThreadPool>,
+    ) -> Result<Vec<Quad>, TextError> {
         for _ in 0..3 {
             let seen = line_height(&boxes) * scale;
             // Few boxes may be a whole plate each, too small to be seen as lines.
