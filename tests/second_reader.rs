@@ -1,6 +1,6 @@
 //! The second reader's file is in the form that the `ocrs` engine takes: the engine reads with it what we read.
 
-use ocrs::{ImageSource, OcrEngine, OcrEngineParams, TextItem};
+use ocrs::{ImageSource, OcrEngine, OcrEngineParams};
 use platewright::photo::{Limits, Photo, Quad};
 use platewright::text::{ModelSource, ReadOptions, Reader};
 use rten_imageproc::{PointF, RotatedRect, Vec2};

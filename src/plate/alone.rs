@@ -76,7 +76,7 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
             let fit = values::read(Target::Field(field), &lattice)?;
             let certainty = match &fit.reads[0].value {
                 Value::Text(_) => certainty(field, &fit.reads[0].printed),
-                value => of_numbers(field, &value.numbers(), &fit.reads[0].raw),
+                value => of_numbers(field, value.numbers(), &fit.reads[0].raw),
             };
             (certainty > 0.0 && fit.mass >= LEAST_MASS).then(|| Alone {
                 field,
