@@ -22,3 +22,4 @@ pub mod store;
 pub mod text;
 pub mod trade;
 pub mod units;
+pub mod web;

@@ -9,6 +9,7 @@ mod place;
 mod read;
 mod replace;
 mod requirement;
+mod serve;
 mod sheet;
 mod show;
 mod stock;
@@ -35,6 +36,7 @@ enum Command {
     Requirement(requirement::Args),
     Sheet(sheet::Args),
     Stock(stock::Args),
+    Serve(serve::Args),
     Export(store::ExportArgs),
     CheckStore(store::CheckArgs),
 }
@@ -67,6 +69,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Requirement(args) => requirement::run(&args),
         Command::Sheet(args) => sheet::run(&args),
         Command::Stock(args) => stock::run(&args),
+        Command::Serve(args) => serve::run(&args),
         Command::Export(args) => store::export(&args),
         Command::CheckStore(args) => store::check(&args),
     };

@@ -62,13 +62,17 @@ pub(super) fn probability(text: &str) -> Result<f64, String> {
 }
 
 impl ReadingArgs {
-    /// The models, loaded.
-    pub(super) fn reader(&self) -> Result<Reader> {
-        let source = match &self.models {
+    /// Where the models come from.
+    pub(super) fn source(&self) -> ModelSource {
+        match &self.models {
             Some(folder) => ModelSource::Dir(folder.clone()),
             None => ModelSource::Embedded,
-        };
-        Reader::load(&source).context("the models could not be loaded")
+        }
+    }
+
+    /// The models, loaded.
+    pub(super) fn reader(&self) -> Result<Reader> {
+        Reader::load(&self.source()).context("the models could not be loaded")
     }
 
     /// Limits and thresholds.

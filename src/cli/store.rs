@@ -36,6 +36,11 @@ impl StoreArgs {
         )
     }
 
+    /// Opens the store.
+    pub(super) async fn open(&self) -> Result<Store> {
+        Ok(Store::open(&self.location()?).await?)
+    }
+
     /// Opens a store that must be there already: a wrong path is not to become an empty store.
     async fn open_existing(&self) -> Result<Store> {
         let location = self.location()?;

@@ -1,6 +1,7 @@
 //! One answer: what it is about, and whether it can be understood.
 
-use super::place::{PlaceKey, PlaceValue};
+use super::place::PlaceKey;
+use crate::matching::Place;
 use crate::record::{Class, Field, NameplateRecord, notation};
 use std::fmt;
 
@@ -39,7 +40,9 @@ impl Key {
                 .is_some_and(|r: &crate::record::Reading| r.state == crate::record::State::Doubtful)
         };
         match key {
-            "supply" | "drive" | "shaft" => Key::parse(&format!("place.{key}")),
+            "supply" | "drive" | "shaft" | "shaft_position" | "restart" | "mounting" => {
+                Key::parse(&format!("place.{key}"))
+            }
             "hertz" if !doubted(Field::Hertz) => Some(Key::Place(PlaceKey::Hertz)),
             "rotation" if !doubted(Field::Rotation) => Some(Key::Place(PlaceKey::Rotation)),
             other => Key::parse(other),
@@ -78,8 +81,8 @@ pub enum Answer {
     Class(Class),
     /// The label of a rating.
     Rating(String),
-    /// A demand of the place.
-    Place(PlaceValue),
+    /// What is said of the place.
+    Place(PlaceKey, String),
 }
 
 /// Why an answer is not understood, and what would be.
@@ -129,9 +132,10 @@ impl Answer {
                 Err(refused("a rating", "choose one of the ratings shown"))
             }
             Key::Rating => Ok(Answer::Rating(text.to_owned())),
-            Key::Place(place) => PlaceValue::parse(place, text)
-                .map(Answer::Place)
-                .ok_or_else(|| refused(place.label(), place.hint())),
+            Key::Place(key) => key
+                .put(text, &mut Place::default())
+                .map(|()| Answer::Place(key, text.to_owned()))
+                .ok_or_else(|| refused(key.label(), key.hint())),
         }
     }
 }
@@ -164,8 +168,8 @@ pub fn before(all: &super::Answered, key: Key) -> (String, Option<String>) {
                 .collect();
             ("absent".to_owned(), Some(labels.join(" | ")))
         }
-        Key::Place(place) => match place.said(&all.place) {
-            Some(value) => ("confirmed".to_owned(), Some(value)),
+        Key::Place(place) => match all.said_of(place) {
+            Some(value) => ("confirmed".to_owned(), Some(value.to_owned())),
             None => ("absent".to_owned(), None),
         },
     }

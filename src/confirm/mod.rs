@@ -6,7 +6,7 @@ mod contradiction;
 mod place;
 
 pub use answer::{Answer, AnswerError, Key, Said, accept, before};
-pub use place::{PlaceKey, drive_from_word};
+pub use place::PlaceKey;
 
 use crate::matching::{Place, rating_label};
 use crate::record::{Field, NameplateRecord, Reading, State};
@@ -18,6 +18,16 @@ pub struct Answered {
     pub record: NameplateRecord,
     /// What the place demands, as far as somebody said it.
     pub place: Place,
+    /// The same in the words in which it was said.
+    words: Vec<(PlaceKey, String)>,
+}
+
+impl Answered {
+    /// What was said of the place, as it was written; `None` when nothing was.
+    pub fn said_of(&self, key: PlaceKey) -> Option<&str> {
+        let found = self.words.iter().find(|(k, _)| *k == key);
+        found.map(|(_, words)| words.as_str())
+    }
 }
 
 /// The record with the answers, in the order in which they were given. Confirmed values are checked against
@@ -25,7 +35,7 @@ pub struct Answered {
 pub fn answered(read: &NameplateRecord, answers: &[Said]) -> Answered {
     let mut all = Answered {
         record: read.clone(),
-        place: Place::default(),
+        ..Answered::default()
     };
     let mut confirmed: Vec<Field> = Vec::new();
     for said in answers {
@@ -42,7 +52,14 @@ pub fn answered(read: &NameplateRecord, answers: &[Said]) -> Answered {
                 reading.reason = format!("{} said so", said.who);
                 all.record.questions.retain(|q| q.field != "class");
             }
-            Ok(Answer::Place(value)) => value.put(&mut all.place),
+            Ok(Answer::Place(key, words)) => {
+                if key.put(&words, &mut all.place).is_some() {
+                    all.words.retain(|(k, _)| *k != key);
+                    if !words.is_empty() {
+                        all.words.push((key, words));
+                    }
+                }
+            }
             // Chosen among the rating points of all values, so after them.
             Ok(Answer::Rating(_)) | Err(_) => {}
         }

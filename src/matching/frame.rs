@@ -8,15 +8,21 @@ use crate::units::Inches;
 
 /// Feet and shaft of a frame, inches.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Dimensions {
-    pub(super) height: Inches,
-    pub(super) two_e: Inches,
-    pub(super) two_f: Inches,
+pub struct Dimensions {
+    /// From the feet to the middle of the shaft, `D`.
+    pub height: Inches,
+    /// Between the foot holes across the shaft, `2E`.
+    pub two_e: Inches,
+    /// Between the foot holes along the shaft, `2F`.
+    pub two_f: Inches,
     /// A second pattern of foot holes along the shaft.
     pub(super) alt_two_f: Option<Inches>,
-    pub(super) ba: Inches,
-    pub(super) shaft: Inches,
-    pub(super) shaft_length: Inches,
+    /// From the shaft's shoulder to the first foot hole, `BA`.
+    pub ba: Inches,
+    /// Diameter of the shaft, `U`.
+    pub shaft: Inches,
+    /// Its length from the shoulder, `N-W`.
+    pub shaft_length: Inches,
     /// Width of the key; `None` for a flat, or where it is not told.
     pub(super) key: Option<Inches>,
     pub(super) has_flat: bool,
@@ -117,7 +123,7 @@ impl Frame {
 
     /// Feet and shaft; `None` for a frame in no table. Of large metric frames the shaft depends on the number
     /// of poles; without it the shaft of four and more poles is given.
-    pub(super) fn dimensions(&self, poles: Option<u32>) -> Option<Dimensions> {
+    pub fn dimensions(&self, poles: Option<u32>) -> Option<Dimensions> {
         let dimensions = self.dimensions?;
         Some(match self.two_pole.filter(|_| poles == Some(2)) {
             Some((shaft, shaft_length, key)) => Dimensions {

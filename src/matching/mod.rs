@@ -35,7 +35,7 @@ pub use buying::Demand;
 pub use candidate::{Candidate, CandidateOutcome};
 pub use cautions::CAUTIONS;
 pub use circuit::{CIRCUIT_NOTE, CircuitFigure, circuit_figures};
-pub use frame::Frame;
+pub use frame::{Dimensions, Frame};
 pub use hold::Hold;
 pub use place::{BoxSide, Drive, Place, Restart, ShaftPosition, Surroundings};
 pub use readings::rating_label;

@@ -1,6 +1,35 @@
 //! What a file is by its first bytes, whatever its name says.
 
-use image::ImageFormat;
+use super::{Limits, Photo, PhotoError};
+use image::metadata::Orientation;
+use image::{ImageDecoder, ImageFormat, ImageReader};
+use std::io::Cursor;
+
+/// Width and height of a photo as a person sees it, from its first bytes where they tell. Refuses what is no photo
+/// and what is too large, before it is decoded.
+pub fn measure(bytes: &[u8], limits: &Limits) -> Result<(u32, u32), PhotoError> {
+    let header = || -> Option<(u32, u32)> {
+        let reader = ImageReader::new(Cursor::new(bytes))
+            .with_guessed_format()
+            .ok()?;
+        let mut decoder = reader.into_decoder().ok()?;
+        let (width, height) = decoder.dimensions();
+        let turned = match decoder.orientation().ok()? {
+            Orientation::Rotate90
+            | Orientation::Rotate270
+            | Orientation::Rotate90FlipH
+            | Orientation::Rotate270FlipH => (height, width),
+            _ => (width, height),
+        };
+        Some(turned)
+    };
+    let within = |(w, h): &(u32, u32)| u64::from(*w) * u64::from(*h) <= limits.pixels;
+    match header().filter(within) {
+        Some(size) if bytes.len() as u64 <= limits.bytes => Ok(size),
+        // Whatever is wrong with it, decoding says it in words.
+        _ => Photo::from_bytes(bytes, limits).map(|photo| photo.size()),
+    }
+}
 
 /// A format of photos.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -10,5 +10,5 @@ mod warp;
 pub use decode::{Limits, Photo, PhotoError};
 pub use enhance::local_contrast;
 pub use geometry::{Point, Quad};
-pub use media::MediaType;
+pub use media::{MediaType, measure};
 pub use warp::{Pyramid, project, projection};

@@ -4,6 +4,8 @@
 mod content;
 mod layout;
 mod pdf;
+mod plate;
 
 pub use content::{Block, blocks};
 pub use pdf::{SheetError, render};
+pub use plate::plate;

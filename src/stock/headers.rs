@@ -1,5 +1,7 @@
 //! Which column of a list is which: the contract's headers and their common spellings.
 
+use std::collections::BTreeMap;
+
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) enum Column {
@@ -36,6 +38,105 @@ pub(super) enum Column {
     Price,
     Location,
     Notes,
+}
+
+/// The contract's header of each column.
+const NAMES: &[(Column, &str)] = {
+    use Column::*;
+    &[
+        (Sku, "sku"),
+        (Class, "class"),
+        (Hp, "hp"),
+        (Kw, "kw"),
+        (Volts, "volts"),
+        (Amps, "amps"),
+        (Phase, "phase"),
+        (Hertz, "hertz"),
+        (Rpm, "rpm"),
+        (ServiceFactor, "service_factor"),
+        (Frame, "frame"),
+        (Enclosure, "enclosure"),
+        (InsulationClass, "insulation_class"),
+        (Duty, "duty"),
+        (AmbientC, "ambient_c"),
+        (Rotation, "rotation"),
+        (ShaftDiameter, "shaft_diameter_in"),
+        (ConduitBox, "conduit_box"),
+        (Length, "length_in"),
+        (CapacitorUf, "capacitor_uf"),
+        (CapacitorVolts, "capacitor_volts"),
+        (Design, "design"),
+        (Quantity, "quantity"),
+        (Price, "price"),
+        (Location, "location"),
+        (Notes, "notes"),
+    ]
+};
+
+impl Column {
+    /// The contract's header.
+    pub(super) fn name(self) -> &'static str {
+        NAMES.iter().find(|n| n.0 == self).map_or("", |n| n.1)
+    }
+}
+
+/// The contract's headers: what a column may be taken for.
+pub fn column_names() -> impl Iterator<Item = &'static str> {
+    NAMES.iter().map(|n| n.1)
+}
+
+/// What somebody said of the columns of a list: for a header the column that it stands for, or none. Headers of
+/// which nothing was said are taken as they are spelt.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Mapping(BTreeMap<String, Option<Column>>);
+
+impl Mapping {
+    /// Reads `{"Our code": "sku", "Colour": ""}`; `None` when it is not that, or names a column that there is not.
+    pub fn from_json(text: &str) -> Option<Mapping> {
+        let said: BTreeMap<String, String> = serde_json::from_str(text).ok()?;
+        Mapping::new(said)
+    }
+
+    /// From headers and the contract's headers, empty for none.
+    pub fn new(said: impl IntoIterator<Item = (String, String)>) -> Option<Mapping> {
+        let each = said.into_iter().map(|(header, name)| {
+            let column = match name.as_str() {
+                "" => None,
+                name => Some(NAMES.iter().find(|n| n.1 == name)?.0),
+            };
+            Some((header, column))
+        });
+        each.collect::<Option<_>>().map(Mapping)
+    }
+
+    /// As JSON, to be kept beside the list.
+    pub fn to_json(&self) -> String {
+        let said = self
+            .0
+            .iter()
+            .map(|(h, c)| (h.clone(), c.map_or("", Column::name).into()));
+        serde_json::Value::Object(said.collect()).to_string()
+    }
+
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The columns of a header line.
+    pub(super) fn columns<'a>(
+        &self,
+        headers: impl IntoIterator<Item = &'a str>,
+    ) -> Vec<Option<Column>> {
+        let mut found: Vec<Option<Column>> = Vec::new();
+        for header in headers {
+            let this = match self.0.get(header.trim()) {
+                Some(said) => *said,
+                None => column(header),
+            };
+            found.push(this.filter(|c| !found.contains(&Some(*c))));
+        }
+        found
+    }
 }
 
 /// The contract's header first, then spellings met in shops, all reduced to letters and digits.
@@ -518,12 +619,7 @@ pub(super) fn column(header: &str) -> Option<Column> {
 
 /// The columns of a header line. A second column of one kind is kept as an unknown one.
 pub(super) fn columns<'a>(headers: impl IntoIterator<Item = &'a str>) -> Vec<Option<Column>> {
-    let mut found: Vec<Option<Column>> = Vec::new();
-    for header in headers {
-        let this = column(header).filter(|c| !found.contains(&Some(*c)));
-        found.push(this);
-    }
-    found
+    Mapping::default().columns(headers)
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! A stock list: its motors, and the rows that could not be understood.
 
 use super::StockMotor;
-use super::headers::{self, Column};
+use super::headers::{self, Column, Mapping};
 use super::{decode, row, workbook};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -110,29 +110,13 @@ impl StockList {
 
     /// Reads a list from its bytes; `name` is for messages.
     pub fn from_bytes(bytes: &[u8], name: &Path) -> Result<StockList, StockError> {
-        let best = if workbook::is_workbook(bytes) {
-            let sheets = workbook::sheets(bytes).map_err(|e| StockError::Workbook {
-                file: name.to_owned(),
-                detail: e.to_string(),
-            })?;
-            most_known(sheets.into_iter().map(Table::of))
-        } else {
-            let text = decode::text(bytes).ok_or_else(|| StockError::NotText {
-                file: name.to_owned(),
-            })?;
-            let heads = SEPARATORS
-                .iter()
-                .map(|s| (Table::split(&text, *s, MOST_TITLE_LINES).known, *s));
-            let separator = heads
-                .max_by_key(|(known, _)| *known)
-                .map_or(b',', |(_, s)| s);
-            Some(Table::split(&text, separator, usize::MAX))
-        };
-        let table = best
-            .filter(|t| !t.rows.is_empty())
-            .ok_or_else(|| StockError::Empty {
-                file: name.to_owned(),
-            })?;
+        StockList::mapped(bytes, name, &Mapping::default())
+    }
+
+    /// Reads a list of which somebody said what some of its columns hold.
+    pub fn mapped(bytes: &[u8], name: &Path, mapping: &Mapping) -> Result<StockList, StockError> {
+        let mut table = table(bytes, name)?;
+        table.remap(mapping);
         table.check(name)?;
         let list = table.read();
         if list.motors.is_empty() && list.faults.is_empty() {
@@ -142,6 +126,68 @@ impl StockList {
         }
         Ok(list)
     }
+}
+
+/// One column of a list: what stands above it, what it is taken for, and its first cells.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct HeaderUse {
+    /// The header.
+    pub header: String,
+    /// The contract's header that it stands for; `None` when it is shown and not judged.
+    pub column: Option<&'static str>,
+    /// What stands below it.
+    pub samples: Vec<String>,
+}
+
+/// What the columns of a list are taken for, also where the list cannot be used as it is.
+pub fn header_uses(
+    bytes: &[u8],
+    name: &Path,
+    mapping: &Mapping,
+) -> Result<Vec<HeaderUse>, StockError> {
+    const SAMPLES: usize = 3;
+    let mut table = table(bytes, name)?;
+    table.remap(mapping);
+    let header = &table.rows[table.header].1;
+    let below = &table.rows[table.header + 1..];
+    let uses = header.iter().enumerate().map(|(i, header)| HeaderUse {
+        header: header.trim().to_owned(),
+        column: table.columns.get(i).copied().flatten().map(Column::name),
+        samples: below
+            .iter()
+            .filter_map(|(_, row)| row.get(i))
+            .map(|cell| cell.trim().to_owned())
+            .filter(|cell| !cell.is_empty())
+            .take(SAMPLES)
+            .collect(),
+    });
+    Ok(uses.collect())
+}
+
+/// The table in a file: the sheet, or the separator, with the most headers that are known.
+fn table(bytes: &[u8], name: &Path) -> Result<Table, StockError> {
+    let best = if workbook::is_workbook(bytes) {
+        let sheets = workbook::sheets(bytes).map_err(|e| StockError::Workbook {
+            file: name.to_owned(),
+            detail: e.to_string(),
+        })?;
+        most_known(sheets.into_iter().map(Table::of))
+    } else {
+        let text = decode::text(bytes).ok_or_else(|| StockError::NotText {
+            file: name.to_owned(),
+        })?;
+        let heads = SEPARATORS
+            .iter()
+            .map(|s| (Table::split(&text, *s, MOST_TITLE_LINES).known, *s));
+        let separator = heads
+            .max_by_key(|(known, _)| *known)
+            .map_or(b',', |(_, s)| s);
+        Some(Table::split(&text, separator, usize::MAX))
+    };
+    best.filter(|t| !t.rows.is_empty())
+        .ok_or_else(|| StockError::Empty {
+            file: name.to_owned(),
+        })
 }
 
 /// The table with the most headers that are known; the later one among equals.
@@ -198,6 +244,14 @@ impl Table {
         }
         best.rows = rows;
         best
+    }
+
+    /// Takes the columns for what somebody said that they are.
+    fn remap(&mut self, mapping: &Mapping) {
+        if !mapping.is_empty() {
+            self.columns = mapping.columns(&self.rows[self.header].1);
+            self.known = self.columns.iter().flatten().count();
+        }
     }
 
     fn check(&self, name: &Path) -> Result<(), StockError> {
@@ -378,6 +432,24 @@ mod tests {
             "{:?}",
             list.remarks
         );
+    }
+
+    #[test]
+    fn columns_can_be_told_by_hand() {
+        let text = b"Our code,Power (motor),Volts\nA-1,1/2,230\n";
+        let name = Path::new("list.csv");
+        assert!(StockList::from_bytes(text, name).is_err());
+        let before = header_uses(text, name, &Mapping::default()).unwrap();
+        assert_eq!(before[0].column, None);
+        assert_eq!(before[0].samples, ["A-1"]);
+        let mapping =
+            Mapping::from_json(r#"{"Our code": "sku", "Power (motor)": "hp", "Volts": ""}"#)
+                .unwrap();
+        let list = StockList::mapped(text, name, &mapping).unwrap();
+        assert_eq!(list.motors[0].sku, "A-1");
+        assert_eq!(list.unknown_headers, ["Volts"]);
+        assert_eq!(Mapping::from_json(&mapping.to_json()).unwrap(), mapping);
+        assert!(Mapping::from_json(r#"{"a": "no such column"}"#).is_none());
     }
 
     #[test]

@@ -8,6 +8,7 @@ mod motor;
 mod row;
 mod workbook;
 
-pub use list::{RowFault, StockError, StockList};
+pub use headers::{Mapping, column_names};
+pub use list::{HeaderUse, RowFault, StockError, StockList, header_uses};
 pub use motor::StockMotor;
 pub use row::inches;

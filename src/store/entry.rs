@@ -406,6 +406,17 @@ impl Store {
         Ok(rows.iter().map(stored_photo).collect::<Result<_, _>>()?)
     }
 
+    /// The photo with this hash.
+    pub async fn photo(&self, sha256: &str) -> Result<Option<StoredPhoto>, StoreError> {
+        let row = sqlx::query(
+            "SELECT sha256, media_type, width, height, bytes FROM photo WHERE sha256 = $1",
+        )
+        .bind(sha256)
+        .fetch_optional(&self.pool)
+        .await?;
+        Ok(row.as_ref().map(stored_photo).transpose()?)
+    }
+
     /// Where the file of a photo lies.
     pub fn photo_path(&self, photo: &StoredPhoto) -> PathBuf {
         self.photos.path(&photo.sha256, photo.media.extension())

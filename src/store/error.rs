@@ -38,6 +38,9 @@ pub enum StoreError {
     /// There is no such confirmation, or it was undone before.
     #[error("nothing to undo there: it is not in this store, or was undone already")]
     NothingToUndo,
+    /// No list of that hash was sent.
+    #[error("there is no such list here; choose the file once more")]
+    NoList,
     /// An entry without a record was to be confirmed or matched.
     #[error("entry {0} has not been read yet; wait for it, or take another photo")]
     NotRead(String),

@@ -67,6 +67,22 @@ impl ImportedList {
 pub(super) const EXTENSION: &str = "list";
 
 impl Store {
+    /// Keeps the file of a list that somebody looks at before it is taken over. Gives its hash.
+    pub async fn stage_list(&self, bytes: Vec<u8>) -> Result<String, StoreError> {
+        let files = self.lists.clone();
+        super::files::blocking(move || files.keep(&bytes, EXTENSION)).await
+    }
+
+    /// The file of a list that is looked at.
+    pub async fn staged_list(&self, sha256: &str) -> Result<Vec<u8>, StoreError> {
+        // A hash that somebody made up must not become a path.
+        if sha256.len() != 64 || !sha256.bytes().all(|b| b.is_ascii_hexdigit()) {
+            return Err(StoreError::NoList);
+        }
+        let (files, hash) = (self.lists.clone(), sha256.to_owned());
+        super::files::blocking(move || files.read(&hash, EXTENSION)).await
+    }
+
     /// Keeps a list; from now on it holds.
     pub async fn import_list(&self, new: NewList, who: &str) -> Result<ImportedList, StoreError> {
         let (files, bytes) = (self.lists.clone(), new.bytes);

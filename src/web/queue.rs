@@ -1,0 +1,194 @@
+//! The queue: everything that came, the newest first.
+
+use super::App;
+use super::page::{Mark, Page, Shell, age, page};
+use super::person::Person;
+use super::plate::{Cell, cells};
+use crate::record::State as ReadingState;
+use crate::store::{Entry, EntryState, Filter, SourceKind};
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+
+/// Entries on a page.
+const PAGE: u32 = 30;
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Asked {
+    #[serde(default)]
+    q: String,
+    #[serde(default)]
+    show: String,
+    #[serde(default)]
+    source: String,
+    #[serde(default)]
+    page: u32,
+    #[serde(default)]
+    left_out: u32,
+}
+
+/// A line of the list.
+struct Line {
+    id: String,
+    name: String,
+    source: String,
+    thumb: Option<String>,
+    state: Mark,
+    questions: u32,
+    failure: String,
+    age: String,
+    cells: Vec<Cell>,
+}
+
+/// A choice of the filter.
+struct Option_ {
+    value: &'static str,
+    label: &'static str,
+    chosen: bool,
+}
+
+#[derive(Template)]
+#[template(path = "queue.html")]
+struct QueuePage {
+    shell: Shell,
+    lines: Vec<Line>,
+    total: u64,
+    waiting: u64,
+    q: String,
+    shows: Vec<Option_>,
+    sources: Vec<Option_>,
+    is_filtered: bool,
+    left_out: u32,
+    show: String,
+    source: String,
+    page: u32,
+    newer: Option<u32>,
+    older: Option<u32>,
+}
+
+const SHOWS: &[(&str, &str)] = &[
+    ("", "Everything"),
+    ("asks", "With questions"),
+    ("clear", "Read, no questions"),
+    ("queued", "Waiting"),
+    ("failed", "Failed"),
+];
+
+const SOURCES: &[(&str, &str, Option<SourceKind>)] = &[
+    ("", "Anywhere", None),
+    ("phone", "Phones", Some(SourceKind::Phone)),
+    ("counter", "Counter", Some(SourceKind::Counter)),
+    ("mail", "Mail", Some(SourceKind::Mail)),
+    ("folder", "Folders", Some(SourceKind::Folder)),
+];
+
+fn filter(asked: &Asked) -> Filter {
+    let (state, asks) = match asked.show.as_str() {
+        "asks" => (Some(EntryState::Read), Some(true)),
+        "clear" => (Some(EntryState::Read), Some(false)),
+        "queued" => (Some(EntryState::Queued), None),
+        "failed" => (Some(EntryState::Failed), None),
+        _ => (None, None),
+    };
+    Filter {
+        state,
+        asks,
+        source: SOURCES
+            .iter()
+            .find(|s| s.0 == asked.source)
+            .and_then(|s| s.2),
+        search: asked.q.chars().take(80).collect(),
+        offset: asked.page.saturating_mul(PAGE),
+        limit: PAGE,
+    }
+}
+
+/// Shows the queue.
+pub(super) async fn show(
+    State(app): State<App>,
+    person: Person,
+    Query(asked): Query<Asked>,
+) -> Page {
+    let store = app.store();
+    let filter = filter(&asked);
+    let total = store.count(&filter).await?;
+    let waiting = store
+        .count(&Filter {
+            state: Some(EntryState::Queued),
+            ..Filter::default()
+        })
+        .await?;
+    let mut lines = Vec::new();
+    for entry in store.entries(&filter).await? {
+        lines.push(line(&app, entry).await?);
+    }
+    page(&QueuePage {
+        shell: Shell::new(&person, "queue"),
+        page: asked.page,
+        newer: asked.page.checked_sub(1),
+        older: (u64::from(filter.offset) + u64::from(PAGE) < total).then(|| asked.page + 1),
+        lines,
+        total,
+        waiting,
+        is_filtered: !(asked.q.is_empty() && asked.show.is_empty() && asked.source.is_empty()),
+        left_out: asked.left_out,
+        shows: SHOWS
+            .iter()
+            .map(|&(value, label)| Option_ {
+                value,
+                label,
+                chosen: value == asked.show,
+            })
+            .collect(),
+        sources: SOURCES
+            .iter()
+            .map(|&(value, label, _)| Option_ {
+                value,
+                label,
+                chosen: value == asked.source,
+            })
+            .collect(),
+        q: asked.q,
+        show: asked.show,
+        source: asked.source,
+    })
+}
+
+/// The state of an entry as a mark.
+pub(super) fn mark(entry: &Entry) -> Mark {
+    let (class, shape, word) = match entry.state {
+        EntryState::Queued => ("waiting", "◌", "waiting"),
+        EntryState::Reading => ("waiting", "◐", "being read"),
+        EntryState::Failed => ("failed", "✕", "failed"),
+        EntryState::Read if entry.questions > 0 => ("doubtful", "▲", "to confirm"),
+        EntryState::Read => ("clear", "●", "ready"),
+    };
+    Mark { class, shape, word }
+}
+
+async fn line(app: &App, entry: Entry) -> Result<Line, super::error::PageError> {
+    let photo = app.store().photos(&entry.id).await?.into_iter().next();
+    let mut shown = Vec::new();
+    if entry.state == EntryState::Read {
+        let record = app.store().answered(&entry.id).await?.record;
+        shown = cells(&record);
+        shown.retain(|c| c.mark.word != ReadingState::Absent.to_string());
+    }
+    Ok(Line {
+        state: mark(&entry),
+        thumb: photo.map(|p| format!("/photo/{}/thumb.jpg", p.sha256)),
+        name: if entry.file_name.is_empty() {
+            "photo".to_owned()
+        } else {
+            entry.file_name
+        },
+        source: entry.source.to_string(),
+        questions: entry.questions,
+        failure: entry
+            .failure
+            .map_or(String::new(), |f| super::error::sentence(&f.1)),
+        age: age(entry.created_ms),
+        cells: shown,
+        id: entry.id,
+    })
+}
