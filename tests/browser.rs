@@ -16,8 +16,8 @@ use server::Server;
 use std::net::TcpListener;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
-use std::time::Duration;
-use thirtyfour::extensions::cdp::ChromeDevTools;
+use std::sync::Mutex;
+use std::time::{Duration, Instant};
 use thirtyfour::prelude::*;
 
 const AXE: &str = include_str!("browser_files/axe.min.js");
@@ -26,11 +26,15 @@ const AXE: &str = include_str!("browser_files/axe.min.js");
 struct Browser {
     process: Child,
     driver: WebDriver,
+    /// What is wrong with the pages so far, so that every page is looked at before the test fails.
+    faults: Mutex<Vec<String>>,
     _profile: tempfile::TempDir,
 }
 
 impl Drop for Browser {
     fn drop(&mut self) {
+        // The browser ends with its driver; nobody is left to say goodbye to.
+        let _ = self.driver.clone().leak();
         let _ = self.process.kill();
         let _ = self.process.wait();
     }
@@ -81,6 +85,7 @@ impl Browser {
         Browser {
             process,
             driver,
+            faults: Mutex::default(),
             _profile: profile,
         }
     }
@@ -119,6 +124,7 @@ impl Browser {
         panic!("{css} cannot be clicked");
     }
 
+    /// Presses a key; Escape and Enter as the WebDriver standard numbers them (U+E00C, U+E007).
     async fn key(&self, key: &str) {
         self.driver
             .action_chain()
@@ -154,10 +160,7 @@ impl Browser {
     }
 
     async fn cdp(&self, command: &str, with: serde_json::Value) {
-        ChromeDevTools::new(self.driver.handle.clone())
-            .execute_cdp_with_params(command, with)
-            .await
-            .unwrap();
+        self.driver.cdp().send_raw(command, with).await.unwrap();
     }
 
     async fn width(&self, width: u32) {
@@ -174,6 +177,7 @@ impl Browser {
     /// Runs axe over the page in both colour schemes; writes pictures of it where they are wanted. Nothing may
     /// stand beyond the right edge at 360 pixels either.
     async fn inspect(&self, name: &str) {
+        let started = Instant::now();
         for scheme in ["light", "dark"] {
             self.scheme(scheme).await;
             self.driver.execute(AXE, vec![]).await.unwrap();
@@ -183,7 +187,8 @@ impl Browser {
                 (e) => done([String(e)]));";
             let found = self.driver.execute_async(script, vec![]).await.unwrap();
             let found: Vec<String> = found.convert().unwrap();
-            assert!(found.is_empty(), "{name}, {scheme}: {}", found.join("\n"));
+            let mut faults = self.faults.lock().unwrap();
+            faults.extend(found.iter().map(|f| format!("{name}, {scheme}: {f}")));
         }
         for width in [360, 1440] {
             self.width(width).await;
@@ -195,16 +200,23 @@ impl Browser {
                 .unwrap()
                 .convert()
                 .unwrap();
-            assert!(
-                beyond <= 0,
-                "{name}: {beyond} pixels stand beyond the edge at {width}"
-            );
+            if beyond > 0 {
+                let fault = format!("{name}: {beyond} pixels stand beyond the edge at {width}");
+                self.faults.lock().unwrap().push(fault);
+            }
             for scheme in ["light", "dark"] {
                 self.picture(&format!("{name}-{width}-{scheme}"), width, scheme)
                     .await;
             }
         }
         self.scheme("light").await;
+        println!("{name}: looked at in {:.1?}", started.elapsed());
+    }
+
+    /// Fails with everything that is wrong with the pages that were looked at.
+    fn finish(&self) {
+        let faults = self.faults.lock().unwrap();
+        assert!(faults.is_empty(), "{}", faults.join("\n"));
     }
 
     async fn picture(&self, name: &str, width: u32, scheme: &str) {
@@ -368,6 +380,7 @@ async fn counter_from_photo_to_printed_sheet() {
         .convert()
         .unwrap();
     assert_eq!(pdf, "%PDF-");
+    browser.finish();
 }
 
 #[tokio::test]
@@ -431,6 +444,7 @@ async fn technician_pairs_snaps_and_gets_an_answer() {
     phone.click("form[action='/devices/code'] button").await;
     phone.says("Scan this with the phone").await;
     phone.inspect("devices").await;
+    phone.finish();
 }
 
 #[tokio::test]
@@ -460,7 +474,7 @@ async fn digitiser_goes_through_a_queue_by_keys() {
         tokio::time::sleep(Duration::from_millis(100)).await;
     }
     browser.goto(&server, "/?show=failed").await;
-    browser.says("No text was found").await;
+    browser.says("no text was found").await;
     browser.inspect("queue-failed").await;
     browser.click("[data-item]").await;
     browser.says("Read it once more").await;
@@ -471,9 +485,9 @@ async fn digitiser_goes_through_a_queue_by_keys() {
     browser.key("?").await;
     browser.find("dialog[open]").await;
     browser.inspect("keys").await;
-    browser.key(&Key::Escape.to_string()).await;
+    browser.key("\u{E00C}").await;
     browser.key("j").await;
-    browser.key(&Key::Enter.to_string()).await;
+    browser.key("\u{E007}").await;
     browser.says("To confirm").await;
     browser.inspect("confirm-doubtful").await;
     let before = browser.text("main h2").await;
@@ -504,4 +518,5 @@ async fn digitiser_goes_through_a_queue_by_keys() {
     browser.goto(&server, "/nothing").await;
     browser.says("no such page").await;
     browser.inspect("error").await;
+    browser.finish();
 }

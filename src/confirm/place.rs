@@ -65,7 +65,7 @@ const ENTRIES: &[Entry] = &[
     entry(PlaceKey::Ambient, "ambient", "highest air temperature", "answer in °C, such as 40", &[]),
     entry(PlaceKey::Room, "room", "room for its length", "answer in inches, such as 14 or 12-1/2", &[]),
     entry(PlaceKey::ConduitBox, "conduit_box", "side of the conduit box", "answer F1 (left), F2 (right) or F3 (top), seen from the shaft end", &["F1", "F2", "F3"]),
-    entry(PlaceKey::Rotation, "rotation", "rotation it must have", "answer CW or CCW and the end it is seen from, such as CCWLE", &[]),
+    entry(PlaceKey::Rotation, "rotation", "rotation it must have", "answer CW or CCW and the end it is seen from, such as CCWLE", &["CWLE", "CCWLE"]),
     entry(PlaceKey::Shaft, "shaft", "bore of wheel or coupling", "answer in inches, such as 0.625 or 5/8", &[]),
     entry(PlaceKey::ShaftLength, "shaft_length", "length of the old shaft", "answer in inches, such as 2-1/4", &[]),
     entry(PlaceKey::ShaftEnds, "shaft_ends", "ends of the shaft in use", "answer single or double", &["single", "double"]),

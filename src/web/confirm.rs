@@ -76,10 +76,7 @@ pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<
         source: entry.source.to_string(),
         state: mark(&entry),
         is_read: entry.state == EntryState::Read,
-        failure: entry
-            .failure
-            .clone()
-            .map_or(String::new(), |f| super::error::sentence(&f.1)),
+        failure: entry.failure.clone().map_or(String::new(), |f| f.1),
         cells: Vec::new(),
         picture: first.map(|p| {
             let (width, height) = p.size.unwrap_or((1600, 1200));

@@ -184,9 +184,7 @@ async fn line(app: &App, entry: Entry) -> Result<Line, super::error::PageError> 
         },
         source: entry.source.to_string(),
         questions: entry.questions,
-        failure: entry
-            .failure
-            .map_or(String::new(), |f| super::error::sentence(&f.1)),
+        failure: entry.failure.map_or(String::new(), |f| f.1),
         age: age(entry.created_ms),
         cells: shown,
         id: entry.id,

@@ -69,10 +69,7 @@ pub(super) async fn result(
         thumb: photo
             .as_ref()
             .map(|p| format!("/photo/{}/thumb.jpg", p.sha256)),
-        failure: entry
-            .failure
-            .clone()
-            .map_or(String::new(), |f| super::error::sentence(&f.1)),
+        failure: entry.failure.clone().map_or(String::new(), |f| f.1),
         cells: Vec::new(),
         asks: Vec::new(),
         more: 0,

@@ -1,5 +1,7 @@
 //! A server under test: the real command on a store of its own.
 
+#![allow(dead_code)] // each test file uses its part
+
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
