@@ -14,7 +14,7 @@ use common::fixture;
 use serde_json::json;
 use server::Server;
 use std::net::TcpListener;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
@@ -244,7 +244,7 @@ impl Browser {
     }
 
     /// Chooses a photo in a file field.
-    async fn choose(&self, css: &str, path: &PathBuf) {
+    async fn choose(&self, css: &str, path: &Path) {
         let input = self.find(css).await;
         input.send_keys(path.display().to_string()).await.unwrap();
     }
