@@ -13,7 +13,8 @@ mod server;
 use common::fixture;
 use serde_json::json;
 use server::Server;
-use std::net::TcpListener;
+use std::io::Write;
+use std::net::{TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::Mutex;
@@ -25,6 +26,7 @@ const AXE: &str = include_str!("browser_files/axe.min.js");
 /// A driver process with one browser.
 struct Browser {
     process: Child,
+    port: u16,
     driver: WebDriver,
     /// What is wrong with the pages so far, so that every page is looked at before the test fails.
     faults: Mutex<Vec<String>>,
@@ -33,8 +35,17 @@ struct Browser {
 
 impl Drop for Browser {
     fn drop(&mut self) {
-        // The browser ends with its driver; nobody is left to say goodbye to.
         let _ = self.driver.clone().leak();
+        // The driver takes its browser with it when it is asked to end, not when it is killed.
+        if let Ok(mut line) = TcpStream::connect(("127.0.0.1", self.port)) {
+            let _ = line.write_all(b"GET /shutdown HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n");
+            for _ in 0..50 {
+                if matches!(self.process.try_wait(), Ok(Some(_))) {
+                    return;
+                }
+                std::thread::sleep(Duration::from_millis(100));
+            }
+        }
         let _ = self.process.kill();
         let _ = self.process.wait();
     }
@@ -84,6 +95,7 @@ impl Browser {
         };
         Browser {
             process,
+            port,
             driver,
             faults: Mutex::default(),
             _profile: profile,
