@@ -89,6 +89,9 @@ pub(super) fn duty(old: &OldMotor, motor: &StockMotor) -> Option<Verdict> {
         );
         return Some(match motor.duty.as_deref().and_then(trade::duty) {
             Some(duty) if duty.is_continuous() => judge.pass("continuous covers any other duty"),
+            Some(duty) if duty.code == "AIR OVER" && motor.class == Some(Class::AirOver) => {
+                judge.pass("continuous in its air: it covers any other duty")
+            }
             _ => judge.unknown("duty", "Which duty or time rating does the plate give?"),
         });
     }

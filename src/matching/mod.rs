@@ -80,8 +80,8 @@ pub fn match_stock(requirement: &Requirement, stock: &[StockMotor]) -> Matches {
 }
 
 impl Matches {
-    /// Puts what is doubtful about a row of the list on its candidate. Motors that are out of the question
-    /// anyway are not looked at.
+    /// Puts what is doubtful about a row of the list on its candidate, and such candidates behind those of the
+    /// same outcome. Motors that are out of the question anyway are not looked at.
     pub fn warn(&mut self, stock: &[StockMotor], doubts: impl Fn(&StockMotor) -> Vec<String>) {
         let by_line: HashMap<u64, &StockMotor> = stock.iter().map(|m| (m.line, m)).collect();
         let possible = self
@@ -93,6 +93,8 @@ impl Matches {
                 candidate.warnings = doubts(motor);
             }
         }
+        self.candidates
+            .sort_by_key(|c| (c.outcome, !c.warnings.is_empty()));
     }
 }
 

@@ -1,27 +1,9 @@
 //! What stands on the sheet, in order.
 
-use crate::matching::{
-    CIRCUIT_NOTE, Candidate, CandidateOutcome, Criterion, Demand, Matches, Outcome, circuit_figures,
-};
-use crate::record::{Field, NameplateRecord, State};
-use crate::units::plain;
-
-/// A piece of the sheet.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Block {
-    /// What the sheet is.
-    Title(String),
-    /// What follows.
-    Heading(String),
-    /// The piece of the photo with the plate.
-    Photo,
-    /// A name and what belongs to it.
-    Pair(String, String),
-    /// A sentence.
-    Text(String),
-    /// A sentence that stands below another.
-    Indented(String),
-}
+use super::block::{Block, Cell, Tone};
+use super::candidate::describe;
+use crate::matching::{Candidate, CandidateOutcome, Demand, Matches, Place};
+use crate::record::{Field, NameplateRecord, Reading, State};
 
 /// The pieces of a sheet with at most `most` candidates.
 pub fn blocks(
@@ -31,46 +13,24 @@ pub fn blocks(
     most: usize,
 ) -> Vec<Block> {
     let mut blocks = vec![Block::Title("Replacement of a motor".to_owned())];
-    blocks.extend(
-        record
-            .file
-            .as_ref()
-            .map(|f| Block::Text(format!("Photo: {f}"))),
-    );
-    blocks.push(Block::Photo);
-    plate(&mut blocks, record);
-    blocks.push(Block::Heading("What the replacement must be".to_owned()));
-    blocks.push(Block::Text(format!(
-        "Selected by {}.",
-        matches.requirement.summary().selects_by
-    )));
-    for demand in demands {
-        blocks.push(Block::Pair(
-            demand.what.to_owned(),
-            format!("{} [{}]", demand.wanted, demand.source),
-        ));
-    }
-    candidates(&mut blocks, matches, most);
-    if !matches.questions.is_empty() {
-        blocks.push(Block::Heading("To be confirmed first".to_owned()));
-        for question in &matches.questions {
-            let choices = if question.choices.is_empty() {
-                String::new()
-            } else {
-                format!(" ({})", question.choices.join(" or "))
-            };
-            blocks.push(Block::Text(format!("{}{choices}", question.ask)));
-        }
-    }
-    blocks.push(Block::Heading("Cautions".to_owned()));
-    blocks.extend(
-        matches
-            .cautions
-            .iter()
-            .map(|c| Block::Text((*c).to_owned())),
-    );
     blocks.push(Block::Text(
-        "Checked by (licensed person, date): ______________________________".to_owned(),
+        "Job: ______________________   Unit: ______________________   Date: ______________"
+            .to_owned(),
+    ));
+    blocks.push(Block::Photo);
+    let photo = record.file.as_ref();
+    blocks.extend(photo.map(|f| Block::Text(format!("Photo: {f}"))));
+    plate(&mut blocks, record);
+    questions(&mut blocks, matches);
+    demanded(&mut blocks, matches, demands);
+    candidates(&mut blocks, matches, most);
+    blocks.push(Block::Heading("Cautions".to_owned()));
+    let cautions = matches.cautions.iter();
+    blocks.extend(cautions.map(|c| Block::Text((*c).to_owned())));
+    blocks.push(Block::Text(String::new()));
+    blocks.push(Block::Text(
+        "Checked by (licensed person): ______________________________   Date: ______________"
+            .to_owned(),
     ));
     blocks
 }
@@ -79,55 +39,136 @@ pub fn blocks(
 fn plate(blocks: &mut Vec<Block>, record: &NameplateRecord) {
     blocks.push(Block::Heading("The old motor's plate".to_owned()));
     let class = &record.class;
-    let reason = if class.reason.is_empty() {
-        String::new()
-    } else {
-        format!(": {}", class.reason)
-    };
-    blocks.push(Block::Pair(
-        "class".to_owned(),
-        format!("{}, {}{reason}", class.value, class.state),
-    ));
+    let mut rows = vec![vec![
+        Cell::plain("class"),
+        Cell::of(Tone::Strong, class.value.to_string()),
+        state(class.state),
+        Cell::plain(class.reason.clone()),
+    ]];
     let mut absent = Vec::new();
     for &field in Field::ALL {
-        let Some(reading) = record
-            .fields
-            .get(&field)
-            .filter(|r| r.state != State::Absent)
-        else {
-            absent.push(field.label());
-            continue;
-        };
-        let printed = reading.printed.as_deref().unwrap_or("-");
-        let unit = field
-            .unit()
-            .filter(|u| !printed.to_lowercase().contains(&u.to_lowercase()));
-        let mut text = format!(
-            "{printed}{}, {}",
-            unit.map_or(String::new(), |u| format!(" {u}")),
-            reading.state
-        );
-        if !reading.alternatives.is_empty() && reading.state == State::Doubtful {
-            let others: Vec<&str> = reading
-                .alternatives
-                .iter()
-                .map(|a| a.printed.as_str())
-                .collect();
-            text.push_str(&format!(" (or {})", others.join(", ")));
+        let reading = record.fields.get(&field);
+        match reading.filter(|r| r.state != State::Absent) {
+            Some(reading) => rows.push(vec![
+                Cell::plain(field.label()),
+                Cell::of(Tone::Strong, printed(field, reading)),
+                state(reading.state),
+                Cell::plain(remark(reading)),
+            ]),
+            None => absent.push(field.label()),
         }
-        if matches!(reading.state, State::Doubtful | State::Confirmed)
-            && !reading.reasons.is_empty()
-        {
-            text.push_str(&format!(": {}", reading.reasons.join("; ")));
-        }
-        blocks.push(Block::Pair(field.label().to_owned(), text));
     }
+    blocks.push(Block::Table {
+        widths: &[0.18, 0.25, 0.13, 0.44],
+        rows,
+    });
     if !absent.is_empty() {
         blocks.push(Block::Text(format!(
             "Not on the plate, or not read: {}.",
             absent.join(", ")
         )));
     }
+}
+
+fn state(state: State) -> Cell {
+    let tone = match state {
+        State::Clear | State::Confirmed => Tone::Plain,
+        State::Doubtful | State::Absent => Tone::Open,
+    };
+    Cell::of(tone, state.to_string())
+}
+
+/// The printed characters with their unit, unless it is printed too.
+fn printed(field: Field, reading: &Reading) -> String {
+    let printed = reading.printed.as_deref().unwrap_or("-");
+    let has_unit = printed.chars().any(char::is_alphabetic);
+    match field.unit().filter(|_| !has_unit) {
+        Some(unit) => format!("{printed} {unit}"),
+        None => printed.to_owned(),
+    }
+}
+
+/// What else a doubtful reading may be, why it is doubted, or who confirmed it in place of what.
+fn remark(reading: &Reading) -> String {
+    if !matches!(reading.state, State::Doubtful | State::Confirmed) {
+        return String::new();
+    }
+    let mut parts = reading.reasons.clone();
+    if !reading.alternatives.is_empty() && reading.state == State::Doubtful {
+        let others: Vec<&str> = reading
+            .alternatives
+            .iter()
+            .map(|a| a.printed.as_str())
+            .collect();
+        parts.insert(0, format!("or {}", others.join(", ")));
+    }
+    parts.join("; ")
+}
+
+fn questions(blocks: &mut Vec<Block>, matches: &Matches) {
+    if matches.questions.is_empty() {
+        return;
+    }
+    blocks.push(Block::Heading("To be confirmed first".to_owned()));
+    let rows = matches.questions.iter().map(|question| {
+        let answer = if question.choices.is_empty() {
+            "______________".to_owned()
+        } else {
+            question.choices.join("  |  ")
+        };
+        vec![
+            Cell::of(Tone::Open, question.ask.clone()),
+            Cell::plain(answer),
+        ]
+    });
+    blocks.push(Block::Table {
+        widths: &[0.55, 0.45],
+        rows: rows.collect(),
+    });
+}
+
+fn demanded(blocks: &mut Vec<Block>, matches: &Matches, demands: &[Demand]) {
+    let summary = matches.requirement.summary();
+    blocks.push(Block::Heading("What the replacement must be".to_owned()));
+    blocks.push(Block::Text(format!("Selected by {}.", summary.selects_by)));
+    let place = told(&summary.place);
+    if !place.is_empty() {
+        blocks.push(Block::Text(format!("The place, as told: {place}.")));
+    }
+    let rows = demands.iter().map(|demand| {
+        vec![
+            Cell::plain(demand.what),
+            Cell::plain(demand.wanted.clone()),
+            Cell::of(Tone::Faint, demand.source),
+        ]
+    });
+    blocks.push(Block::Table {
+        widths: &[0.18, 0.52, 0.30],
+        rows: rows.collect(),
+    });
+}
+
+/// What somebody said of the place: `drive belt, supply 480 V`.
+fn told(place: &Place) -> String {
+    let units = |key: &str| match key {
+        "supply" => " V",
+        "hertz" => " Hz",
+        "ambient" => " °C",
+        "room" | "shaft" | "shaft_length" => " in",
+        _ => "",
+    };
+    let Ok(serde_json::Value::Object(said)) = serde_json::to_value(place) else {
+        return String::new();
+    };
+    let said = said.into_iter().map(|(key, value)| {
+        let value = match value {
+            serde_json::Value::String(text) => text,
+            serde_json::Value::Number(n) => n.as_f64().map_or(n.to_string(), crate::units::plain),
+            other => other.to_string(),
+        };
+        format!("{} {value}{}", key.replace('_', " "), units(&key))
+    });
+    said.collect::<Vec<_>>().join(", ")
 }
 
 fn candidates(blocks: &mut Vec<Block>, matches: &Matches, most: usize) {
@@ -149,66 +190,6 @@ fn candidates(blocks: &mut Vec<Block>, matches: &Matches, most: usize) {
         blocks.push(Block::Text(format!(
             "And {} more that may serve.",
             good.len() - most
-        )));
-    }
-}
-
-fn describe(blocks: &mut Vec<Block>, candidate: &Candidate) {
-    let word = match candidate.outcome {
-        CandidateOutcome::Fits => "fits",
-        CandidateOutcome::Work => "fits with work",
-        CandidateOutcome::Ask => "confirm first",
-        CandidateOutcome::No => "does not fit",
-    };
-    let mut shelf = vec![candidate.rating.to_string()];
-    shelf.extend(candidate.frame.as_ref().map(|f| format!("frame {f}")));
-    shelf.extend(candidate.enclosure.clone());
-    shelf.extend(candidate.quantity.map(|q| format!("{} in stock", plain(q))));
-    shelf.extend(candidate.location.as_ref().map(|l| format!("at {l}")));
-    shelf.extend(candidate.price.as_ref().map(|p| format!("price {p}")));
-    shelf.extend(candidate.notes.clone());
-    blocks.push(Block::Pair(
-        candidate.sku.clone(),
-        format!("{}: {}", word.to_uppercase(), shelf.join(", ")),
-    ));
-    blocks.extend(
-        candidate
-            .warnings
-            .iter()
-            .map(|w| Block::Indented(format!("Look at this row of the list: {w}"))),
-    );
-    blocks.extend(
-        candidate
-            .depends
-            .iter()
-            .map(|d| Block::Indented(format!("Depends on the reading: {d}."))),
-    );
-    let mut verdicts: Vec<_> = candidate.verdicts.iter().collect();
-    verdicts.sort_by_key(|v| std::cmp::Reverse(v.outcome));
-    for verdict in verdicts {
-        let mark = match verdict.outcome {
-            Outcome::Pass => "yes",
-            Outcome::Work => "WORK",
-            Outcome::Ask => "ASK",
-            Outcome::Fail => "NO",
-        };
-        blocks.push(Block::Indented(format!(
-            "{mark}, {}: had {}, offers {}; {} [{}]",
-            verdict.criterion, verdict.had, verdict.offers, verdict.why, verdict.source
-        )));
-    }
-    let air_over = candidate
-        .verdicts
-        .iter()
-        .any(|v| v.criterion == Criterion::Amps);
-    let figures = circuit_figures(&candidate.rating, candidate.service_factor, air_over);
-    if !figures.is_empty() {
-        blocks.push(Block::Indented(CIRCUIT_NOTE.to_owned()));
-    }
-    for figure in figures {
-        blocks.push(Block::Indented(format!(
-            "{}: {} ({}) [{}]",
-            figure.what, figure.amps, figure.how, figure.source
         )));
     }
 }

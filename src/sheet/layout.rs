@@ -1,20 +1,23 @@
 //! Where the pieces of the sheet stand on its pages. Lengths are points, 1/72 inch; y runs down.
 
-use super::Block;
+use super::{Block, Cell, Tone};
 use ab_glyph::{Font, FontRef};
 
 /// US letter.
 pub(super) const PAGE: (f32, f32) = (612.0, 792.0);
 const MARGIN: f32 = 48.0;
 const TEXT: f32 = 9.0;
-const SMALL: f32 = 8.0;
+const SMALL: f32 = 7.5;
 const HEADING: f32 = 11.5;
 const TITLE: f32 = 16.0;
 /// Line height over font size.
 const LEADING: f32 = 1.35;
-/// Width of the column with the names of pairs.
-const NAMES: f32 = 112.0;
-const INDENT: f32 = 18.0;
+/// Between the columns of a table.
+const GUTTER: f32 = 6.0;
+/// Above and below the text of a row.
+const ROW_AIR: f32 = 1.2;
+/// What must stay together at the foot of a page: a heading and some lines below it.
+const TOGETHER: f32 = 6.0 * TEXT * LEADING;
 /// Most height of the photo.
 const PHOTO_HEIGHT: f32 = 190.0;
 
@@ -22,9 +25,9 @@ const PHOTO_HEIGHT: f32 = 190.0;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Item {
     /// A line of text on its baseline.
-    Text { size: f32, text: String },
-    /// A rule to the right margin.
-    Rule { width: f32 },
+    Text { size: f32, tone: Tone, text: String },
+    /// A rule to the right margin, of this thickness.
+    Rule { width: f32, thickness: f32 },
     /// The photo, from its upper left corner.
     Photo { width: f32, height: f32 },
 }
@@ -65,20 +68,31 @@ impl Layout<'_> {
     fn place(&mut self, block: &Block, photo: Option<(u32, u32)>) {
         let right = PAGE.0 - MARGIN;
         match block {
-            Block::Title(text) => self.paragraph(MARGIN, right, TITLE, text),
+            Block::Title(text) => self.paragraph(MARGIN, right, TITLE, Tone::Plain, text),
             Block::Heading(text) => {
-                // A heading never stands alone at the foot of a page.
-                self.room(HEADING * LEADING + 4.0 * TEXT * LEADING);
+                self.room(HEADING * LEADING + TOGETHER);
+                self.y += 8.0;
+                self.paragraph(MARGIN, right, HEADING, Tone::Strong, text);
+                self.rule(0.8);
+                self.y += 3.0;
+            }
+            Block::Candidate { name, outcome } => {
+                self.room(HEADING * LEADING + TOGETHER);
                 self.y += 7.0;
-                self.paragraph(MARGIN, right, HEADING, text);
-                self.draw(
-                    MARGIN,
-                    self.y - 2.0,
-                    Item::Rule {
-                        width: right - MARGIN,
-                    },
+                let top = self.y;
+                self.paragraph(MARGIN, right, HEADING, Tone::Strong, name);
+                let width = self.width(&outcome.text, HEADING);
+                let fits = self.width(name, HEADING) + width + GUTTER < right - MARGIN;
+                if fits {
+                    self.y = top;
+                }
+                self.paragraph(
+                    right - width - 2.0,
+                    right,
+                    HEADING,
+                    outcome.tone,
+                    &outcome.text,
                 );
-                self.y += 4.0;
             }
             Block::Photo => {
                 let Some((w, h)) = photo else { return };
@@ -89,32 +103,71 @@ impl Layout<'_> {
                 self.draw(MARGIN, self.y, Item::Photo { width, height });
                 self.y += height + 4.0;
             }
-            Block::Pair(name, text) => {
-                self.room(TEXT * LEADING);
-                let top = self.y;
-                let wide = self.width(name, TEXT) > NAMES - 6.0;
-                self.draw(
-                    MARGIN,
-                    top + TEXT,
-                    Item::Text {
-                        size: TEXT,
-                        text: self.drawable(name),
-                    },
-                );
-                if wide {
-                    self.y += TEXT * LEADING;
+            Block::Text(text) => self.paragraph(MARGIN, right, TEXT, Tone::Plain, text),
+            Block::Alert(text) => self.paragraph(MARGIN, right, TEXT, Tone::Open, text),
+            Block::Table { widths, rows } => {
+                self.y += 2.0;
+                for row in rows {
+                    self.row(widths, row);
                 }
-                self.paragraph(MARGIN + NAMES, right, TEXT, text);
+                self.y += 2.0;
             }
-            Block::Text(text) => self.paragraph(MARGIN, right, TEXT, text),
-            Block::Indented(text) => self.paragraph(MARGIN + INDENT, right, SMALL, text),
         }
     }
 
-    fn paragraph(&mut self, left: f32, right: f32, size: f32, text: &str) {
+    /// A row of cells, each wrapped in its column. It stays on one page, unless it is longer than a page.
+    fn row(&mut self, widths: &[f32], row: &[Cell]) {
+        let whole = PAGE.0 - 2.0 * MARGIN;
+        let mut left = MARGIN;
+        let mut columns = Vec::new();
+        for (share, cell) in widths.iter().zip(row) {
+            let lines = self.wrap(&self.drawable(&cell.text), share * whole - GUTTER, SMALL);
+            columns.push((left, cell.tone, lines));
+            left += share * whole;
+        }
+        let height = SMALL * LEADING;
+        let most = columns
+            .iter()
+            .map(|(_, _, lines)| lines.len())
+            .max()
+            .unwrap_or(0);
+        let all = most as f32 * height + 2.0 * ROW_AIR;
+        if all < PAGE.1 / 2.0 {
+            self.room(all);
+        }
+        self.y += ROW_AIR;
+        for i in 0..most {
+            self.room(height);
+            for (x, tone, lines) in &columns {
+                if let Some(text) = lines.get(i).filter(|l| !l.is_empty()) {
+                    let item = Item::Text {
+                        size: SMALL,
+                        tone: *tone,
+                        text: text.clone(),
+                    };
+                    self.draw(*x, self.y + SMALL, item);
+                }
+            }
+            self.y += height;
+        }
+        self.y += ROW_AIR;
+        self.rule(0.25);
+    }
+
+    fn rule(&mut self, thickness: f32) {
+        let width = PAGE.0 - 2.0 * MARGIN;
+        self.draw(MARGIN, self.y, Item::Rule { width, thickness });
+    }
+
+    fn paragraph(&mut self, left: f32, right: f32, size: f32, tone: Tone, text: &str) {
         for line in self.wrap(&self.drawable(text), right - left, size) {
             self.room(size * LEADING);
-            self.draw(left, self.y + size, Item::Text { size, text: line });
+            let item = Item::Text {
+                size,
+                tone,
+                text: line,
+            };
+            self.draw(left, self.y + size, item);
             self.y += size * LEADING;
         }
     }
@@ -146,6 +199,7 @@ impl Layout<'_> {
                 y: PAGE.1 - MARGIN + SMALL,
                 item: Item::Text {
                     size: SMALL - 1.0,
+                    tone: Tone::Plain,
                     text,
                 },
             });
@@ -236,8 +290,15 @@ mod tests {
             Block::Photo,
             Block::Heading("Heading".to_owned()),
             Block::Text(long),
-            Block::Pair("a name".to_owned(), unbroken),
-            Block::Indented("The end \u{4e2d} µ × °".to_owned()),
+            Block::Table {
+                widths: &[0.3, 0.7],
+                rows: vec![vec![Cell::plain("a name"), Cell::of(Tone::Faint, unbroken)]],
+            },
+            Block::Candidate {
+                name: "A-1".to_owned(),
+                outcome: Cell::of(Tone::Good, "FITS"),
+            },
+            Block::Alert("The end \u{4e2d} µ × °".to_owned()),
         ];
         let pages = pages(&blocks, &font, Some((400, 300)));
         assert!(pages.len() > 1);
@@ -248,8 +309,8 @@ mod tests {
                 y: 0.0,
             };
             let (width, below) = match &placed.item {
-                Item::Text { size, text } => (layout.width(text, *size), 0.0),
-                Item::Rule { width } => (*width, 0.0),
+                Item::Text { size, text, .. } => (layout.width(text, *size), 0.0),
+                Item::Rule { width, .. } => (*width, 0.0),
                 Item::Photo { width, height } => (*width, *height),
             };
             assert!(

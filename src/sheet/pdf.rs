@@ -1,7 +1,7 @@
 //! The pages as a PDF.
 
 use super::layout::{Item, PAGE, Placed, pages};
-use super::{Block, layout};
+use super::{Block, Tone, layout};
 use ab_glyph::FontRef;
 use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
@@ -11,7 +11,7 @@ use krilla::geom::{PathBuilder, Point, Rect, Size, Transform};
 use krilla::image::Image;
 use krilla::metadata::Metadata;
 use krilla::page::PageSettings;
-use krilla::paint::Fill;
+use krilla::paint::{Fill, Stroke};
 use krilla::surface::Surface;
 use krilla::text::{Font, TextDirection};
 
@@ -90,10 +90,37 @@ fn jpeg(photo: &RgbImage) -> Result<Image, SheetError> {
     Image::from_jpeg(bytes.into(), true).map_err(SheetError::Photo)
 }
 
+/// Width of the outline of bold letters, in parts of their size.
+const BOLD: f32 = 0.045;
+
+/// The colour of a tone, and whether it is bold.
+fn ink(tone: Tone) -> (rgb::Color, bool) {
+    match tone {
+        Tone::Plain => (rgb::Color::new(0, 0, 0), false),
+        Tone::Strong => (rgb::Color::new(0, 0, 0), true),
+        Tone::Faint => (rgb::Color::new(105, 105, 105), false),
+        Tone::Good => (rgb::Color::new(0, 100, 40), true),
+        Tone::Work => (rgb::Color::new(20, 70, 160), true),
+        Tone::Open => (rgb::Color::new(150, 80, 0), true),
+        Tone::Bad => (rgb::Color::new(170, 20, 20), true),
+    }
+}
+
 fn draw(surface: &mut Surface<'_>, placed: &Placed, font: &Font, picture: Option<&Image>) {
     let layout::Placed { x, y, item } = placed;
     match item {
-        Item::Text { size, text } => {
+        Item::Text { size, tone, text } => {
+            let (colour, bold) = ink(*tone);
+            surface.set_fill(Some(Fill {
+                paint: colour.into(),
+                ..Fill::default()
+            }));
+            // The built-in font has one weight: bold is the outline drawn along.
+            surface.set_stroke(bold.then(|| Stroke {
+                paint: colour.into(),
+                width: size * BOLD,
+                ..Stroke::default()
+            }));
             surface.draw_text(
                 Point::from_xy(*x, *y),
                 font.clone(),
@@ -102,15 +129,16 @@ fn draw(surface: &mut Surface<'_>, placed: &Placed, font: &Font, picture: Option
                 false,
                 TextDirection::LeftToRight,
             );
+            surface.set_stroke(None);
         }
-        Item::Rule { width } => {
+        Item::Rule { width, thickness } => {
             let mut path = PathBuilder::new();
-            if let Some(line) = Rect::from_xywh(*x, *y, *width, 0.6) {
+            if let Some(line) = Rect::from_xywh(*x, *y, *width, *thickness) {
                 path.push_rect(line);
             }
             if let Some(path) = path.finish() {
                 surface.set_fill(Some(Fill {
-                    paint: rgb::Color::new(120, 120, 120).into(),
+                    paint: rgb::Color::new(150, 150, 150).into(),
                     ..Fill::default()
                 }));
                 surface.draw_path(&path);
