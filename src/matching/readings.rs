@@ -5,7 +5,7 @@ use super::frame::Frame;
 use super::old_motor::OldMotor;
 use super::place::Place;
 use super::rotation::Rotation;
-use super::supply::same_system;
+use super::supply::{same_frequency, same_system};
 use crate::record::{Class, Field, NameplateRecord, RatingPoint, Reading, State, notation, pair};
 use crate::units::{Celsius, Microfarads, Volts};
 use std::collections::BTreeMap;
@@ -357,7 +357,10 @@ fn suits(point: &RatingPoint, place: &Place) -> bool {
         .zip(point.volts)
         .is_none_or(|(a, b)| same_system(a, b));
     let phase = place.phase.zip(point.phase).is_none_or(|(a, b)| a == b);
-    let hertz = place.hertz.zip(point.hertz).is_none_or(|(a, b)| a == b);
+    let hertz = place
+        .hertz
+        .zip(point.hertz)
+        .is_none_or(|(a, b)| same_frequency(a, b));
     volts && phase && hertz
 }
 

@@ -25,7 +25,7 @@ impl Supply {
 
     /// Whether a rating is for another known frequency.
     pub(super) fn other_frequency(&self, point: &RatingPoint) -> bool {
-        matches!((self.hertz, point.hertz), (Some(a), Some(b)) if a != b)
+        matches!((self.hertz, point.hertz), (Some(a), Some(b)) if !same_frequency(a, b))
     }
 }
 
@@ -52,9 +52,21 @@ pub(super) fn names_of_system(volts: Volts) -> &'static [f64] {
         .unwrap_or_default()
 }
 
-/// Whether two voltages are names of one system.
+/// Whether two voltages are names of one system, or one is measured and near the other.
 pub(super) fn same_system(a: Volts, b: Volts) -> bool {
-    a == b || SYSTEMS.iter().any(|s| s.contains(&a.0) && s.contains(&b.0))
+    let named = |v: Volts| SYSTEMS.iter().any(|s| s.contains(&v.0));
+    let near = (a.0 / b.0 - 1.0).abs() <= NEAR;
+    a == b
+        || SYSTEMS.iter().any(|s| s.contains(&a.0) && s.contains(&b.0))
+        || near && !(named(a) && named(b))
+}
+
+/// How near a measured voltage lies to that of its system.
+const NEAR: f64 = 0.05;
+
+/// Whether two frequencies are one: within 5 % (NEMA MG 1 12.44).
+pub(super) fn same_frequency(a: Hertz, b: Hertz) -> bool {
+    (a.0 / b.0 - 1.0).abs() <= 0.05
 }
 
 /// Share of the rated voltage by which a motor may be off (NEMA MG 1 12.44).
@@ -95,7 +107,7 @@ pub(super) fn hertz(supply: Supply, point: &RatingPoint, air_over: bool) -> Verd
             Some(_) => judge.not_listed("frequency"),
         };
     };
-    if line == rated {
+    if same_frequency(line, rated) {
         return judge.pass("the same frequency");
     }
     let speed = format!(
@@ -156,6 +168,8 @@ pub(super) fn volts(supply: Supply, point: &RatingPoint) -> Verdict {
         judge.pass(format!(
             "{rated} is the plate voltage for a {line} supply ({percent} {side})"
         ))
+    } else if (0.0..=VOLTAGE_TOLERANCE).contains(&off) && names_of_system(line).is_empty() {
+        judge.ask(format!("{line} is {percent} above its {rated}: within 10 %, with nothing to spare where it rises further"))
     } else if off < 0.0 && -off <= VOLTAGE_TOLERANCE {
         let torque = (100.0 * (line.0 / rated.0).powi(2)).round();
         let current = (100.0 * (rated.0 / line.0 - 1.0)).round();
@@ -198,6 +212,13 @@ mod tests {
             (600.0, 575.0, Outcome::Pass),
             (415.0, 380.0, Outcome::Pass),
             (125.0, 110.0, Outcome::Fail),
+            (235.0, 230.0, Outcome::Pass),
+            (221.0, 230.0, Outcome::Pass),
+            (213.0, 230.0, Outcome::Ask),
+            (252.0, 230.0, Outcome::Ask),
+            (199.0, 230.0, Outcome::Fail),
+            (254.0, 230.0, Outcome::Fail),
+            (485.0, 460.0, Outcome::Ask),
             (110.0, 125.0, Outcome::Fail),
             (600.0, 460.0, Outcome::Fail),
         ];

@@ -330,7 +330,12 @@ impl RawRecord {
             Some(given) if !given.iter().all(is_possible) => {
                 return Err(RecordError::Rating);
             }
-            Some(given) if !given.is_empty() => given,
+            Some(given) if !given.is_empty() => {
+                if let Some(error) = stale(&given, &record) {
+                    return Err(error);
+                }
+                given
+            }
             _ => record.pair().points,
         };
         Ok(record)
@@ -391,6 +396,39 @@ impl RawReading {
             quad: self.quad,
         })
     }
+}
+
+/// A rating figure that is none of its field's: somebody corrected the field and left the ratings as they were.
+fn stale(ratings: &[RatingPoint], record: &NameplateRecord) -> Option<RecordError> {
+    let figures = |p: &RatingPoint| {
+        [
+            (Field::Volts, p.volts.map(|v| v.0)),
+            (Field::Amps, p.amps.map(|v| v.0)),
+            (Field::Hp, p.hp.map(|v| v.0)),
+            (Field::Kw, p.kw.map(|v| v.0)),
+            (Field::Rpm, p.rpm.map(|v| v.0)),
+            (Field::Hertz, p.hertz.map(|v| v.0)),
+            (Field::Phase, p.phase.map(f64::from)),
+        ]
+    };
+    let mut all = ratings.iter().flat_map(figures);
+    all.find_map(|(field, figure)| {
+        let (figure, value) = (figure?, record.fact(field)?);
+        let one = Value::Number(figure);
+        let known = value
+            .numbers()
+            .iter()
+            .any(|n| agree(&one, &Value::Number(*n)));
+        (!known).then(|| RecordError::Contradiction {
+            field: field.key(),
+            printed: record
+                .reading(field)
+                .and_then(|r| r.printed.clone())
+                .unwrap_or_default(),
+            meaning: value.to_string(),
+            value: format!("of a rating {}", crate::units::plain(figure)),
+        })
+    })
 }
 
 fn is_possible(point: &RatingPoint) -> bool {
@@ -509,6 +547,10 @@ mod tests {
                 "cannot be understood",
             ),
             (r#"{"fields": {}, "ratings": [{"hp": 0}]}"#, "above zero"),
+            (
+                r#"{"fields": {"amps": {"printed": "6.8"}}, "ratings": [{"amps": 2.0}]}"#,
+                "the value says of a rating 2; correct one of the two",
+            ),
             (r#"{"fields": "#, "is not a record"),
             (
                 r#"{"file": "a.jpg", "error": {"kind": "empty", "message": "zero bytes"}}"#,

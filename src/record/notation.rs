@@ -7,6 +7,7 @@
 use super::{Field, Value};
 use crate::trade;
 use regex::Regex;
+use std::borrow::Cow;
 use std::sync::LazyLock;
 
 /// Numbers in the groups in which they are printed: `208-230/460` is two groups, the first of two.
@@ -66,6 +67,7 @@ pub fn parse(field: Field, printed: &str) -> Option<Value> {
 
 /// The numbers of `printed` in their groups; empty when something in it does not belong there.
 pub fn groups(field: Field, printed: &str) -> Groups {
+    let printed = &*own_power(field, printed);
     let (number, factor) = other_power_unit(field, printed.trim()).unwrap_or((printed, 1.0));
     let mut groups = numbers(field, number).unwrap_or_default();
     if factor != 1.0 {
@@ -79,23 +81,77 @@ pub fn is_possible(number: f64) -> bool {
     number > 0.0 && number < 1e6
 }
 
-/// Power in a unit that is not the field's own, and what one of it is in the field's unit: `550 W`, and
-/// metric horsepower (75 kgf·m/s, 735.5 W), printed CV or PS.
+/// Of a power in both units, `5 HP (3.7 kW)` or `5 HP/3.7 KW`, the part in the field's own.
+fn own_power(field: Field, printed: &str) -> Cow<'_, str> {
+    let own = match field {
+        Field::Hp => "HP",
+        Field::Kw => "KW",
+        _ => return Cow::Borrowed(printed),
+    };
+    let upper = printed.to_ascii_uppercase();
+    if !(upper.contains("HP") && upper.contains("KW")) {
+        return Cow::Borrowed(printed);
+    }
+    // A number with a slash of its own, 1/2 HP, keeps it: the unit ends a part.
+    let mut parts = Vec::new();
+    let mut rest = printed;
+    let mut start = true;
+    while let Some(end) = unit_end(rest) {
+        let (part, next) = rest.split_at(end);
+        let lead: &[char] = if start {
+            &[' ']
+        } else {
+            &[' ', '/', '(', ')', ',', '=', '-']
+        };
+        parts.push(part.trim_start_matches(lead));
+        (rest, start) = (next, false);
+    }
+    let found = parts
+        .into_iter()
+        .find(|p| p.to_ascii_uppercase().ends_with(own));
+    found.map_or(Cow::Borrowed(printed), Cow::Borrowed)
+}
+
+/// Where the first unit of power in a text ends.
+fn unit_end(text: &str) -> Option<usize> {
+    let upper = text.to_ascii_uppercase();
+    let ends = ["HP", "KW"]
+        .iter()
+        .filter_map(|u| upper.find(u).map(|at| at + u.len()));
+    ends.min()
+}
+
+/// Power in a unit that is not the field's own, and what one of it is in the field's unit: `550 W`, `4 kW` as
+/// horsepower, and metric horsepower (75 kgf·m/s, 735.5 W), printed CV or PS.
 fn other_power_unit(field: Field, text: &str) -> Option<(&str, f64)> {
+    let ends = |unit: &str| text.to_ascii_uppercase().ends_with(unit);
     let units: &[(&str, f64)] = match field {
-        Field::Kw if !text.to_ascii_uppercase().ends_with("KW") => {
-            &[("WATTS", 1e-3), ("WATT", 1e-3), ("W", 1e-3)]
-        }
-        Field::Hp => &[("CV", METRIC_HP), ("PS", METRIC_HP)],
+        Field::Kw if ends("KW") => &[],
+        Field::Kw => &[
+            ("HP", HP_IN_KW),
+            ("WATTS", 1e-3),
+            ("WATT", 1e-3),
+            ("W", 1e-3),
+        ],
+        Field::Hp => &[
+            ("CV", METRIC_HP),
+            ("PS", METRIC_HP),
+            ("KW", 1.0 / HP_IN_KW),
+            ("WATTS", 1e-3 / HP_IN_KW),
+            ("W", 1e-3 / HP_IN_KW),
+        ],
         _ => &[],
     };
     units.iter().find_map(|&(unit, factor)| {
         let number = text.get(..text.len().checked_sub(unit.len())?)?;
-        let ends = text[number.len()..].eq_ignore_ascii_case(unit);
+        let is_unit = text[number.len()..].eq_ignore_ascii_case(unit);
         let whole = !number.ends_with(|c: char| c.is_alphabetic());
-        (ends && whole).then_some((number, factor))
+        (is_unit && whole).then_some((number, factor))
     })
 }
+
+/// One horsepower in kilowatts.
+const HP_IN_KW: f64 = crate::units::Horsepower::WATTS / 1000.0;
 
 /// One metric horsepower in horsepower.
 const METRIC_HP: f64 = 735.498_75 / crate::units::Horsepower::WATTS;
@@ -330,6 +386,12 @@ mod tests {
             Case(Kw, "550 W", n(0.55)),
             Case(Kw, "0.55 kW", n(0.55)),
             Case(Kw, "60/40W", list(&[0.06, 0.04])),
+            Case(Hp, "4 kW", n(4.0 / HP_IN_KW)),
+            Case(Kw, "5 HP", n(5.0 * HP_IN_KW)),
+            Case(Hp, "5 HP (3.7 kW)", n(5.0)),
+            Case(Kw, "5 HP (3.7 kW)", n(3.7)),
+            Case(Hp, "3.7 KW/5 HP", n(5.0)),
+            Case(Hp, "1/2 HP/0.37 KW", n(0.5)),
             Case(Hp, "2 PS", n(2.0 * METRIC_HP)),
             Case(Hp, "⅓", n(1.0 / 3.0)),
             Case(Volts, "208-230/460", list(&[208.0, 230.0, 460.0])),
