@@ -116,6 +116,7 @@ fn ask_what_matters(
     list: &StockList,
 ) -> Result<Matches> {
     let mut skipped: HashSet<String> = HashSet::new();
+    let mut answered: Vec<String> = Vec::new();
     loop {
         let matches = pick(&Requirement::new(record, place.clone()), &list.motors);
         let next = matches
@@ -125,6 +126,11 @@ fn ask_what_matters(
         let Some(question) = next.cloned() else {
             return Ok(matches);
         };
+        // An answer that settles nothing, such as one of two contradicting values, is not asked for again.
+        if answered.iter().filter(|f| **f == question.field).count() >= 2 {
+            skipped.insert(question.field);
+            continue;
+        }
         write!(out, "? {}", question.ask)?;
         for (i, choice) in question.choices.iter().enumerate() {
             write!(out, "\n    {} {choice}", i + 1)?;
@@ -137,6 +143,7 @@ fn ask_what_matters(
             continue;
         }
         let answer = chosen(&question, answer.trim());
+        answered.push(question.field.clone());
         if let Err(hint) = apply(record, place, &question.field, &answer) {
             writeln!(out, "  {hint}")?;
         }

@@ -28,6 +28,12 @@ pub(super) fn power(rating: &RatingPoint) -> String {
     }
 }
 
+/// Whether a rating gives its power in both units, further apart than the rounding of sizes (1/6 hp, 0.12 kW).
+fn contradicts(rating: &RatingPoint) -> bool {
+    let both = rating.hp.zip(rating.kw);
+    both.is_some_and(|(hp, kw)| (Horsepower::from(kw).0 / hp.0 - 1.0).abs() > 0.1)
+}
+
 fn product(rating: &RatingPoint, service_factor: Option<f64>) -> String {
     let capacity = rating
         .power()
@@ -80,6 +86,16 @@ pub(super) fn verdict(
                 "Which power does the plate give at the voltage in use?",
             )
         };
+    }
+    if contradicts(&old.rating) {
+        return judge.unknown(
+            "hp",
+            "Horsepower and kilowatts of the plate contradict each other: which of them holds?",
+        );
+    }
+    if contradicts(point) {
+        return judge
+            .ask("horsepower and kilowatts of the list contradict each other; look at its plate");
     }
     if let Some(doubt) = motor.pairing_doubt.as_ref().filter(|_| motor.varies()) {
         return judge.ask(format!(

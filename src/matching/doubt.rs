@@ -55,7 +55,7 @@ fn one(ways: &Ways, found: &[Option<&Verdict>]) -> Option<Verdict> {
             continue;
         };
         let why = example.why.clone();
-        let labels = distinct(
+        let labels = named(
             of_outcome
                 .map(|(i, _)| label(ways, i, &matter))
                 .collect::<Vec<_>>()
@@ -80,6 +80,27 @@ fn word(outcome: Outcome) -> &'static str {
         Outcome::Work => "takes work",
         Outcome::Ask => "must be confirmed",
         Outcome::Fail => "fails",
+    }
+}
+
+/// Readings that one sentence names; there may be dozens.
+const MOST_NAMED: usize = 4;
+
+/// The labels of ways, the likeliest first.
+fn named<'a>(labels: impl Iterator<Item = &'a str>) -> String {
+    let mut seen: Vec<&str> = Vec::new();
+    for label in labels {
+        if !seen.contains(&label) {
+            seen.push(label);
+        }
+    }
+    let more = seen.len().saturating_sub(MOST_NAMED);
+    seen.truncate(MOST_NAMED);
+    let told = seen.join(" or ");
+    if more > 0 {
+        format!("{told} or {more} more readings")
+    } else {
+        told
     }
 }
 
@@ -124,7 +145,13 @@ fn label(ways: &Ways, way: usize, axes: &[usize]) -> String {
             ways.axes[axis].options[option]
         ))
     });
-    named.collect::<Vec<_>>().join(" and ")
+    let label = named.collect::<Vec<_>>().join(" and ");
+    // The axis that matters has nothing to say in this way.
+    if label.is_empty() {
+        "the plate reads otherwise".to_owned()
+    } else {
+        label
+    }
 }
 
 /// For which readings a candidate comes to what; empty where all readings agree.
@@ -146,7 +173,7 @@ pub(super) fn depends(ways: &Ways, by_way: &[CandidateOutcome]) -> Vec<String> {
             .map(|i| label(ways, i, &matter))
             .collect();
         (!labels.is_empty())
-            .then(|| format!("{word} if {}", distinct(labels.iter().map(String::as_str))))
+            .then(|| format!("{word} if {}", named(labels.iter().map(String::as_str))))
     });
     lines.collect()
 }
