@@ -78,7 +78,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (Target::Field(Enclosure), enclosures()),
         (
             Target::Field(InsulationClass),
-            r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{1,3})?|[0-9]{2,3} ?\( ?[ABEFHNR] ?\))".to_owned(),
+            r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{2,3})?|[0-9]{2,3} ?\( ?[ABEFHNR] ?\))".to_owned(),
         ),
         (Target::Field(Duty), duties()),
         (Target::Field(KvaCode), "[A-HJ-NP-V]".to_owned()),

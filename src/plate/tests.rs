@@ -135,6 +135,12 @@ fn layouts_and_notations() {
             not: vec![],
         },
         Case {
+            name: "an IEC mounting code is no insulation class",
+            lines: rows(&["ISO.CL. B3", "IM B3", "PH 3"]),
+            expected: vec![(Phase, "3")],
+            not: vec![InsulationClass],
+        },
+        Case {
             name: "the number of speeds behind the speed",
             lines: rows(&["RPM 1075/3 SPD", "VOLTS 230", "HP 1/2"]),
             expected: vec![(Rpm, "1075"), (Volts, "230"), (Hp, "1/2")],

@@ -48,6 +48,21 @@ pub enum Tone {
     Bad,
 }
 
+impl Tone {
+    /// The tone's name in a style sheet.
+    pub fn name(self) -> &'static str {
+        match self {
+            Tone::Plain => "tone-plain",
+            Tone::Strong => "tone-strong",
+            Tone::Faint => "tone-faint",
+            Tone::Good => "tone-good",
+            Tone::Work => "tone-work",
+            Tone::Open => "tone-open",
+            Tone::Bad => "tone-bad",
+        }
+    }
+}
+
 /// A text in a table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cell {
