@@ -10,6 +10,7 @@
 pub mod check;
 pub mod cli;
 pub mod confirm;
+pub mod intake;
 pub mod matching;
 pub mod photo;
 pub mod pick;

@@ -1,6 +1,7 @@
 //! The command line: one file a subcommand. Knows all the rooms; only it prints.
 
 mod annotate;
+mod batch;
 mod candidates;
 mod fields;
 mod match_;
@@ -37,6 +38,7 @@ enum Command {
     Sheet(sheet::Args),
     Stock(stock::Args),
     Serve(serve::Args),
+    Batch(batch::Args),
     Export(store::ExportArgs),
     CheckStore(store::CheckArgs),
 }
@@ -70,6 +72,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Sheet(args) => sheet::run(&args),
         Command::Stock(args) => stock::run(&args),
         Command::Serve(args) => serve::run(&args),
+        Command::Batch(args) => batch::run(&args),
         Command::Export(args) => store::export(&args),
         Command::CheckStore(args) => store::check(&args),
     };

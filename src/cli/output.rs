@@ -31,6 +31,20 @@ impl Progress {
         Progress(bar)
     }
 
+    /// A count of things, called `what`, that nobody knows the end of.
+    pub(super) fn counting(what: &str) -> Progress {
+        let bar = ProgressBar::new_spinner();
+        if let Ok(style) = ProgressStyle::with_template(&format!("{{spinner}} {{pos}} {what}")) {
+            bar.set_style(style);
+        }
+        Progress(bar)
+    }
+
+    /// So many are done.
+    pub(super) fn at(&self, count: u64) {
+        self.0.set_position(count);
+    }
+
     /// One more is done.
     pub(super) fn step(&self) {
         self.0.inc(1);

@@ -9,7 +9,8 @@ use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, RgbImage};
 use sha2::{Digest, Sha256};
 
-use super::jpeg;
+use super::media::MediaType;
+use super::{heic, jpeg};
 
 /// What a photo may cost. Checked before its pixels are decoded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -54,7 +55,7 @@ pub enum PhotoError {
     Directory { name: String },
     #[error("{name}: is empty (0 bytes). Copy the photo again")]
     Empty { name: String },
-    #[error("{name}: is not a photo: expected JPEG, PNG, WebP or TIFF")]
+    #[error("{name}: is not a photo: expected JPEG, PNG, WebP, TIFF or HEIC")]
     NotAnImage { name: String },
     #[error("{name}: {format} cannot be read here. Save it as JPEG or PNG and try again")]
     Unsupported { name: String, format: String },
@@ -146,6 +147,12 @@ fn decode(bytes: &[u8], limits: &Limits, name: String) -> Result<Photo, PhotoErr
         let most = format!("{} MiB", limits.bytes >> 20);
         return Err(PhotoError::TooLarge { name, what, most });
     }
+    if MediaType::of(bytes) == Some(MediaType::Heic) {
+        return Ok(Photo {
+            pixels: heic::decode(bytes, limits, &name)?,
+            sha256: hex(&Sha256::digest(bytes)),
+        });
+    }
     let known = ImageReader::new(Cursor::new(bytes))
         .with_guessed_format()
         .ok()
@@ -213,8 +220,8 @@ fn riff_is_complete(bytes: &[u8]) -> bool {
 fn unknown(bytes: &[u8], name: String) -> PhotoError {
     // ISO base media files carry their brand after "ftyp".
     match (bytes.get(4..8), bytes.get(8..12)) {
-        (Some(b"ftyp"), Some(b"heic" | b"heix" | b"hevc" | b"mif1" | b"msf1" | b"avif")) => {
-            let format = "an HEIC or AVIF photo".to_owned();
+        (Some(b"ftyp"), Some(b"msf1" | b"avif" | b"avis")) => {
+            let format = "an AVIF photo".to_owned();
             PhotoError::Unsupported { name, format }
         }
         _ => PhotoError::NotAnImage { name },
@@ -409,7 +416,7 @@ mod tests {
                 kind: "not_an_image",
             },
             Case {
-                bytes: b"\0\0\0\x18ftypheic\0\0\0\0",
+                bytes: b"\0\0\0\x18ftypavif\0\0\0\0",
                 limits: all,
                 kind: "unsupported",
             },

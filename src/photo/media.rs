@@ -88,6 +88,19 @@ impl MediaType {
         self.row().2
     }
 
+    /// The format that a file of this name would have.
+    pub fn of_name(name: &str) -> Option<MediaType> {
+        let (_, extension) = name.rsplit_once('.')?;
+        match extension.to_ascii_lowercase().as_str() {
+            "jpg" | "jpeg" | "jpe" | "jfif" => Some(MediaType::Jpeg),
+            "png" => Some(MediaType::Png),
+            "webp" => Some(MediaType::WebP),
+            "tif" | "tiff" => Some(MediaType::Tiff),
+            "heic" | "heif" => Some(MediaType::Heic),
+            _ => None,
+        }
+    }
+
     /// The format with this IANA name.
     pub fn from_name(name: &str) -> Option<MediaType> {
         Self::ALL.iter().find(|m| m.1 == name).map(|m| m.0)

@@ -3,6 +3,7 @@
 mod decode;
 mod enhance;
 mod geometry;
+mod heic;
 mod jpeg;
 mod media;
 mod warp;

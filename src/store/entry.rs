@@ -417,6 +417,15 @@ impl Store {
         Ok(row.as_ref().map(stored_photo).transpose()?)
     }
 
+    /// Whether a photo with these bytes belongs to an entry, wherever it came from.
+    pub async fn holds(&self, photo: &NewPhoto) -> Result<bool, StoreError> {
+        let row = sqlx::query("SELECT count(*) AS n FROM entry_photo WHERE photo = $1")
+            .bind(sha256(&photo.bytes))
+            .fetch_one(&self.pool)
+            .await?;
+        Ok(row.try_get::<i64, _>("n")? > 0)
+    }
+
     /// Where the file of a photo lies.
     pub fn photo_path(&self, photo: &StoredPhoto) -> PathBuf {
         self.photos.path(&photo.sha256, photo.media.extension())

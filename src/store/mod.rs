@@ -14,6 +14,7 @@ mod queue;
 mod shelf;
 mod table;
 mod verify;
+mod worker;
 
 pub use confirmation::Confirmation;
 pub use devices::Device;
@@ -28,6 +29,7 @@ pub use queue::{Lease, StoredReading, Versions};
 pub use shelf::{ImportedList, NewList};
 pub use table::{cells, export_csv, export_xlsx, headers};
 pub use verify::{Finding, Health};
+pub use worker::Worker;
 
 use files::Files;
 use sqlx::AnyPool;

@@ -55,7 +55,8 @@ const MOST_ATTEMPTS: i64 = 4;
 
 impl Store {
     /// Takes the entry that waits longest, for at most `time`; `None` when nothing waits. Two workers never hold
-    /// the same entry.
+    /// the same entry. What was begun before and never finished comes last: if it brings its reader down, all
+    /// others have been read by then.
     pub async fn take_next(
         &self,
         worker: &str,
@@ -65,7 +66,7 @@ impl Store {
         loop {
             let now = history::now_ms();
             let next = sqlx::query(sqlx::AssertSqlSafe(format!(
-                "SELECT id, attempts FROM entry WHERE {FREE} ORDER BY created_ms, id LIMIT 1"
+                "SELECT id, attempts FROM entry WHERE {FREE} ORDER BY attempts, created_ms, id LIMIT 1"
             )))
             .bind(now)
             .fetch_optional(&self.pool)
@@ -184,6 +185,18 @@ impl Store {
         .execute(&self.pool)
         .await?;
         Ok(())
+    }
+
+    /// Puts everything that this worker holds back into the queue: for one that is known to be gone.
+    pub(super) async fn release_all(&self, worker: &str) -> Result<u64, StoreError> {
+        let released = sqlx::query(
+            "UPDATE entry SET state = 'queued', worker = NULL, lease_until_ms = NULL \
+             WHERE state = 'reading' AND worker = $1",
+        )
+        .bind(worker)
+        .execute(&self.pool)
+        .await?;
+        Ok(released.rows_affected())
     }
 
     /// Puts failed entries back into the queue: this one, or all. Gives how many.

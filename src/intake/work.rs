@@ -1,0 +1,173 @@
+//! Reads what waits in the store, several photos at a time, until nothing waits or somebody wants to stop.
+
+use super::Stop;
+use super::reading::{self, Reading};
+use crate::read::Settings;
+use crate::store::{EntryState, Filter, Lease, Store, StoreError, Versions, Worker};
+use crate::text::Reader;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::Semaphore;
+use tokio::task::JoinSet;
+
+/// An entry is held for so long. Who is killed is known by its lock; this is for machines that go away.
+const LEASE: Duration = Duration::from_secs(600);
+
+/// Pixels of all photos in hand, in millions: what bounds memory, however many cores there are.
+const PIXELS_IN_HAND: u32 = 200;
+
+/// What reading needs.
+#[derive(Clone)]
+pub struct Desk {
+    /// Where the entries are.
+    pub store: Store,
+    /// The models.
+    pub reader: Arc<Reader>,
+    /// How to read.
+    pub settings: Settings,
+    /// With what it is read.
+    pub versions: Versions,
+    /// How many photos at a time.
+    pub jobs: usize,
+}
+
+/// An entry was done.
+#[derive(Debug)]
+pub struct Event {
+    /// The name of its file.
+    pub file_name: String,
+    /// What came of it.
+    pub reading: Reading,
+}
+
+/// What came of reading.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// Entries that were read.
+    pub read: u64,
+    /// Those of them with a question for a person.
+    pub asks: u64,
+    /// Entries that could not be read.
+    pub failed: u64,
+    /// Entries that still wait, or are in the hands of another process.
+    pub waiting: u64,
+}
+
+/// Reads everything that waits. `each` hears of every entry that was done, in the order in which they were.
+pub async fn read_all(
+    desk: &Desk,
+    stop: &Stop,
+    mut each: impl FnMut(Event),
+) -> Result<Outcome, StoreError> {
+    let worker = Arc::new(desk.store.new_worker().await?);
+    let memory = Arc::new(Semaphore::new(PIXELS_IN_HAND as usize));
+    let (done, mut next) = tokio::sync::mpsc::channel(desk.jobs.max(1));
+    let mut hands = JoinSet::new();
+    for _ in 0..desk.jobs.max(1) {
+        let hand = Hand {
+            desk: desk.clone(),
+            worker: worker.clone(),
+            memory: memory.clone(),
+            stop: stop.clone(),
+        };
+        let done = done.clone();
+        hands.spawn(async move {
+            let result = hand.work(&done).await;
+            if result.is_err() {
+                // One that cannot use the store stops all: the others cannot either.
+                hand.stop.set();
+            }
+            result
+        });
+    }
+    drop(done);
+    let mut outcome = Outcome::default();
+    while let Some(event) = next.recv().await {
+        match &event.reading {
+            Ok(record) => {
+                outcome.read += 1;
+                outcome.asks += u64::from(!record.questions.is_empty());
+            }
+            Err(_) => outcome.failed += 1,
+        }
+        each(event);
+    }
+    for result in hands.join_all().await {
+        result?;
+    }
+    for state in [EntryState::Queued, EntryState::Reading] {
+        outcome.waiting += desk
+            .store
+            .count(&Filter {
+                state: Some(state),
+                ..Filter::default()
+            })
+            .await?;
+    }
+    Ok(outcome)
+}
+
+/// One of those who read.
+struct Hand {
+    desk: Desk,
+    worker: Arc<Worker>,
+    memory: Arc<Semaphore>,
+    stop: Stop,
+}
+
+impl Hand {
+    async fn work(&self, done: &tokio::sync::mpsc::Sender<Event>) -> Result<(), StoreError> {
+        let Desk {
+            store,
+            reader,
+            settings,
+            versions,
+            ..
+        } = &self.desk;
+        while !self.stop.is_set() {
+            let Some(lease) = store.take_next(self.worker.name(), LEASE).await? else {
+                return Ok(());
+            };
+            // Never closed, so that it always gives.
+            let _room = self.memory.acquire_many(weight(&lease)).await.ok();
+            let reading = reading::read(store, &lease, reader.clone(), settings.clone()).await;
+            let kept = match &reading {
+                Ok(record) => store.save_reading(&lease, record, versions).await?,
+                Err(failure) => {
+                    store
+                        .save_failure(&lease, &failure.kind, &failure.message)
+                        .await?
+                }
+            };
+            // Not kept: somebody else had it meanwhile, and counts it.
+            if kept {
+                let event = Event {
+                    file_name: lease.entry.file_name.clone(),
+                    reading,
+                };
+                if done.send(event).await.is_err() {
+                    return Ok(());
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Millions of pixels of an entry's largest photo; what does not tell its size counts like a phone's largest.
+fn weight(lease: &Lease) -> u32 {
+    const UNKNOWN: u64 = 50_000_000;
+    let pixels = lease
+        .photos
+        .iter()
+        .map(|photo| {
+            photo
+                .size
+                .map_or(UNKNOWN, |(w, h)| u64::from(w) * u64::from(h))
+        })
+        .max()
+        .unwrap_or(1);
+    u32::try_from(pixels / 1_000_000 + 1)
+        .unwrap_or(PIXELS_IN_HAND)
+        .min(PIXELS_IN_HAND)
+}
