@@ -26,8 +26,12 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits, name: &str) -> Result<RgbIma
 
 fn explain(error: heifer::Error, most: u64, name: String) -> PhotoError {
     let detail = error.to_string();
+    // The decoder says these two only in words.
+    let too_large = ["too large", "size limit"]
+        .iter()
+        .any(|words| detail.contains(words));
     match error {
-        heifer::Error::Invalid(what) if what.contains("too large") => PhotoError::TooLarge {
+        _ if too_large => PhotoError::TooLarge {
             name,
             what: "its picture has too many pixels".to_owned(),
             most: format!("{} million pixels", most / 1_000_000),

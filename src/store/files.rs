@@ -85,6 +85,19 @@ fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
     File::open(shelf)?.sync_all()
 }
 
+/// Waits for a lock that lasts as long as the file that is given stays open.
+pub(super) async fn lock(path: PathBuf) -> Result<File, StoreError> {
+    blocking(move || {
+        let locked = || {
+            let file = File::create(&path)?;
+            file.lock()?;
+            Ok(file)
+        };
+        locked().map_err(|source| StoreError::File { path, source })
+    })
+    .await
+}
+
 /// Runs what waits for the disk where it holds nobody up.
 pub(super) async fn blocking<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, StoreError> + Send + 'static,

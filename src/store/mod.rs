@@ -67,7 +67,10 @@ impl Store {
     /// Opens the store and makes it where there is none.
     pub async fn open(location: &Location) -> Result<Store, StoreError> {
         files::make_folder(&location.folder)?;
+        // Of two who open a new store at the same time, one makes its tables.
+        let opening = files::lock(location.folder.join("opening.lock")).await?;
         let (pool, begin) = database::connect(location).await?;
+        drop(opening);
         Ok(Store {
             pool,
             begin,
