@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 /// Read the nameplate on each photo.
 #[derive(Debug, ClapArgs)]
 pub(super) struct Args {
-    /// Photos: JPEG, PNG, WebP or TIFF.
+    /// Photos: JPEG, PNG, WebP, TIFF or HEIC.
     #[arg(required = true, value_name = "PHOTO")]
     photos: Vec<PathBuf>,
     /// Print one JSON object a line, for machines.

@@ -22,7 +22,7 @@ use std::path::PathBuf;
 pub(super) struct Args {
     #[command(flatten)]
     stock: StockArgs,
-    /// Photos: JPEG, PNG, WebP or TIFF.
+    /// Photos: JPEG, PNG, WebP, TIFF or HEIC.
     #[arg(required = true, value_name = "PHOTO")]
     photos: Vec<PathBuf>,
     /// Print one JSON object a photo, for machines: the record and its candidates.
