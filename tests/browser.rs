@@ -376,7 +376,7 @@ async fn counter_from_photo_to_printed_sheet() {
     browser.click("nav [href$=sheet]").await;
     browser.says("What the replacement must be").await;
     browser.inspect("sheet").await;
-    browser.says("Checked by (licensed person, date)").await;
+    browser.says("Checked by (licensed person)").await;
     let pdf = "const done = arguments[0]; fetch(document.querySelector('a[href$=pdf]').href).then((r) => r.text()).then((t) => done(t.slice(0, 5)))";
     let pdf: String = browser
         .driver
