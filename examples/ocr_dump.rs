@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use std::time::Instant;
 
 use clap::Parser;
-use platewright::photo::{Limits, Photo};
+use platewright::photo::{Limits, Photo, Pyramid};
 use platewright::text::{Line, ModelSource, ReadOptions, Reader};
 
 #[derive(Parser)]
@@ -36,7 +36,7 @@ fn main() -> anyhow::Result<()> {
         let photo = Photo::open(path, &Limits::default())?;
         let lines = match given.words {
             true => vec![reader.read_line(&photo.pixels)?],
-            false => reader.read(&photo, &options)?.lines,
+            false => reader.read(&Pyramid::new(&photo.pixels), &options)?.lines,
         };
         let lines: Vec<_> = lines.iter().map(as_json).collect();
         let ms = start.elapsed().as_millis() as u64;

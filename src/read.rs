@@ -1,7 +1,7 @@
 //! The chain from a photo to a record: the one place where the stages are put together.
 
 use crate::check::{self, Judgement};
-use crate::photo::{Limits, Photo, PhotoError, Point, Quad};
+use crate::photo::{Limits, Photo, PhotoError, Point, Pyramid, Quad};
 use crate::plate::{self, Plate};
 use crate::record::{NameplateRecord, PlateCode, State, TextLine};
 use crate::text::{self, LookOptions, Page, ReadOptions, Reader, TextError};
@@ -114,7 +114,8 @@ struct Seen {
 /// Reads the text of a photo and what the plate on it says, with a second look where that is doubtful.
 fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadError> {
     let photo = Photo::open(path, &settings.limits)?;
-    let mut page = text_of(path, &photo, reader, settings)?;
+    let pyramid = Pyramid::new(&photo.pixels);
+    let mut page = text_of(path, &pyramid, reader, settings)?;
     if !settings.text.fast {
         page.codes = text::find_codes(&photo, &page);
     }
@@ -125,12 +126,14 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
     let mut plate = plate::parse(&page);
     if !settings.text.fast {
         let labels: Vec<Quad> = plate.unreadable.values().copied().collect();
-        let missed = reader.look_beside(&photo, &page, &labels).map_err(failed)?;
+        let missed = reader
+            .look_beside(&pyramid, &page, &labels)
+            .map_err(failed)?;
         if !missed.is_empty() {
             page.lines.extend(missed);
             plate = plate::parse(&page);
         }
-        plate = look_closer(&photo, &page, plate, reader, settings).map_err(failed)?;
+        plate = look_closer(&pyramid, &page, plate, reader, settings).map_err(failed)?;
     }
     Ok(Seen {
         sha256: photo.sha256,
@@ -142,7 +145,7 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
 /// The plate once the second reader has read the lines with fields as well, and those that stay doubtful were
 /// looked at in other ways.
 fn look_closer(
-    photo: &Photo,
+    photo: &Pyramid,
     page: &Page,
     first: Plate,
     reader: &Reader,
@@ -184,12 +187,12 @@ fn lines_at(page: &Page, places: impl Iterator<Item = Point>) -> Vec<usize> {
 /// The text of one photo, not judged.
 pub fn read_text(path: &Path, reader: &Reader, settings: &Settings) -> Result<Page, ReadError> {
     let photo = Photo::open(path, &settings.limits)?;
-    text_of(path, &photo, reader, settings)
+    text_of(path, &Pyramid::new(&photo.pixels), reader, settings)
 }
 
 fn text_of(
     path: &Path,
-    photo: &Photo,
+    photo: &Pyramid,
     reader: &Reader,
     settings: &Settings,
 ) -> Result<Page, ReadError> {

@@ -1,7 +1,7 @@
 //! The second reader's file is in the form that the `ocrs` engine takes: the engine reads with it what we read.
 
 use ocrs::{ImageSource, OcrEngine, OcrEngineParams};
-use platewright::photo::{Limits, Photo, Quad};
+use platewright::photo::{Limits, Photo, Pyramid, Quad};
 use platewright::text::{ModelSource, ReadOptions, Reader};
 use rten_imageproc::{PointF, RotatedRect, Vec2};
 use std::path::Path;
@@ -35,9 +35,13 @@ fn the_ocrs_engine_reads_with_it_what_we_read() {
     let path = root().join("fixtures/plates/02-easy-boxed-grid-printed.jpg");
     let photo = Photo::open(&path, &Limits::default()).unwrap();
     let reader = Reader::load(&ModelSource::Embedded).unwrap();
-    let page = reader.read(&photo, &ReadOptions::default()).unwrap();
+    let pyramid = Pyramid::new(&photo.pixels);
+    let page = reader.read(&pyramid, &ReadOptions::default()).unwrap();
     let all: Vec<usize> = (0..page.lines.len()).collect();
-    let ours = reader.second_opinion(&photo, &page, &all).unwrap().unwrap();
+    let ours = reader
+        .second_opinion(&pyramid, &page, &all)
+        .unwrap()
+        .unwrap();
 
     let source = ImageSource::from_bytes(photo.pixels.as_raw(), photo.pixels.dimensions()).unwrap();
     let input = engine.prepare_input(source).unwrap();

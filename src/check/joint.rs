@@ -3,8 +3,9 @@
 //! A way to read the plate weighs as much as its candidates are likely to be printed there, times the factor
 //! of every rule. What none of a field's candidates covers is one more case, "something else": the rules meet
 //! it with the mean of their factors over the values that differ from the reading by one character. That a
-//! value may belong to another field is a part of it. So a reading gains from a rule's consent only as much as a misreading would have been noticed. The marginal of
-//! a candidate is the share of all ways that hold it: Bayes' rule with the rules as the prior.
+//! value may belong to another field is a part of it. So a reading gains from a rule's consent only as much as
+//! a misreading would have been noticed. The marginal of a candidate is the share of all ways that hold it:
+//! Bayes' rule with the rules as the prior.
 
 use super::misreading;
 use super::motor::{Marks, Motor, Slot};

@@ -369,8 +369,7 @@ fn pair_up<'a>(
         .iter()
         .filter_map(|f| Some((*f, fields.get(f)?.printed.clone()?)))
         .collect();
-    // The voltages have a series of their own to be known by; a figure too few or too many is elsewhere.
-    for field in rows.into_iter().filter(|f| *f != Field::Volts) {
+    for field in rows {
         if let Some(reading) = fields.get_mut(&field).filter(|r| r.state == State::Clear) {
             reading.state = State::Doubtful;
             reading.reasons.push(doubt.to_owned());

@@ -69,11 +69,14 @@ fn suspects(motor: &Motor, rule: &Rule, rules: &[&Rule]) -> Vec<Suspect> {
             decimal_point,
         }];
     }
+    // A power that is printed in both units says the same twice: nothing tells which is the wrong one.
+    let twice = bound.iter().all(|f| matches!(f, Field::Hp | Field::Kw));
     let mut found = Vec::new();
     for &field in &bound {
         let decimal_point = decimal_point(motor, field, rules);
         let printed = motor.printed(field).unwrap_or_default();
-        if decimal_point.is_some()
+        if twice
+            || decimal_point.is_some()
             || misreading::one_character(printed)
                 .iter()
                 .any(|e| settles(motor, field, e, rules))
@@ -193,6 +196,12 @@ mod tests {
 
     #[test]
     fn the_value_that_cannot_be_mended_is_not_suspected() {
+        // 1 for 5 hp would fit 4 kW; that 4 is wrong is as likely.
+        let found = suspected("hp=1 kw=4");
+        assert_eq!(
+            found.iter().map(|f| f.0).collect::<Vec<_>>(),
+            [Field::Hp, Field::Kw]
+        );
         // No character of 1/2, 230 or 1 makes 38 A plausible.
         let found = suspected("phase=1 hertz=60 volts=230 hp=1/2 amps=38");
         assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Amps]);

@@ -69,6 +69,7 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
         Field::Volts,
         Field::Rpm,
         Field::NominalEfficiency,
+        Field::AmbientC,
     ];
     fields
         .iter()
@@ -100,6 +101,8 @@ fn of_numbers(field: Field, numbers: &[f64], raw: &str) -> f64 {
         {
             0.9
         }
+        // From below zero up to so many degrees.
+        Field::AmbientC if raw.contains('+') && raw.contains('C') => 0.97,
         Field::Phase if raw.chars().filter(|c| c.is_alphabetic()).count() >= 5 => 0.98,
         _ => 0.0,
     }

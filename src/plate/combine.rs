@@ -4,7 +4,8 @@
 //! photos of the same plate are taken in another light and from another side: their probabilities are
 //! multiplied, so that agreement counts and disagreement shows.
 
-use super::{Candidate, FieldReading, Plate};
+use super::lexicon::Target;
+use super::{Candidate, FieldReading, Plate, values};
 use crate::record::{Field, Value};
 use crate::text::Code;
 use std::collections::BTreeMap;
@@ -24,23 +25,23 @@ const LEAST_LEFT: f64 = 1e-5;
 
 /// Further looks at the same photo: where a field was seen more than once, the average.
 pub fn average(looks: &[Plate]) -> Plate {
-    combine(looks, |readings| {
+    combine(looks, |field, readings| {
         let count = readings.len() as f64;
         let mut merged = strongest(readings).clone();
-        merged.candidates = union(readings, |printed| {
-            readings
-                .iter()
-                .map(|r| probability(r, printed))
-                .sum::<f64>()
-                / count
-        });
+        merged.candidates = pooled(
+            field,
+            union(readings, |printed| {
+                let seen = readings.iter().map(|r| probability(r, printed));
+                seen.sum::<f64>() / count
+            }),
+        );
         merged
     })
 }
 
 /// Several photos of the same motor: agreement counts, and where the photos disagree the field says so.
 pub fn fuse(photos: &[Plate]) -> Plate {
-    combine(photos, |readings| {
+    combine(photos, |_, readings| {
         let mut merged = strongest(readings).clone();
         let joint = |printed: &str| -> f64 {
             readings
@@ -135,14 +136,14 @@ fn same_place(a: &FieldReading, b: &FieldReading) -> bool {
     a.quad.contains(b.quad.center()) || b.quad.contains(a.quad.center())
 }
 
-fn combine(plates: &[Plate], merge: impl Fn(&[&FieldReading]) -> FieldReading) -> Plate {
+fn combine(plates: &[Plate], merge: impl Fn(Field, &[&FieldReading]) -> FieldReading) -> Plate {
     let mut seen: BTreeMap<Field, Vec<&FieldReading>> = BTreeMap::new();
     for (field, reading) in plates.iter().flat_map(|p| &p.fields) {
         seen.entry(*field).or_default().push(reading);
     }
     let fields: BTreeMap<Field, FieldReading> = seen
         .iter()
-        .map(|(field, readings)| (*field, merge(readings)))
+        .map(|(field, readings)| (*field, merge(*field, readings)))
         .collect();
     let mut unreadable = BTreeMap::new();
     for (field, quad) in plates.iter().flat_map(|p| &p.unreadable) {
@@ -170,6 +171,26 @@ fn codes(plates: &[Plate]) -> Vec<Code> {
         }
     }
     codes
+}
+
+/// The candidates, those that are only other ways to write the same made into one; likeliest first.
+fn pooled(field: Field, candidates: Vec<Candidate>) -> Vec<Candidate> {
+    let mut pooled: Vec<Candidate> = Vec::new();
+    for candidate in candidates {
+        let same = |c: &&mut Candidate| {
+            let (one, other) = (
+                (&*c.printed, &c.value),
+                (&*candidate.printed, &candidate.value),
+            );
+            values::alike(Target::Field(field), one, other)
+        };
+        match pooled.iter_mut().find(same) {
+            Some(known) => known.probability += candidate.probability,
+            None => pooled.push(candidate),
+        }
+    }
+    pooled.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    pooled
 }
 
 /// The reading whose first candidate is likeliest; its place and label stand for all.

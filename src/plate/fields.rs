@@ -3,7 +3,7 @@
 
 use super::alone::Alone;
 use super::assign::Match;
-use super::layout::{Head, Layout, Relation};
+use super::layout::{Head, LISTED, Layout, Relation};
 use super::lexicon::Target;
 use super::reading::{Candidate, FieldReading, Other};
 use super::values::{self, Read};
@@ -13,6 +13,8 @@ use std::collections::BTreeMap;
 
 /// Values no more usual than this are doubtful by their form alone.
 const UNUSUAL: f64 = 0.05;
+/// From this room on between label and value, in heights of text, columns are wide.
+const WIDE: f32 = 7.0;
 
 /// A field read in one place.
 #[derive(Debug, Clone)]
@@ -45,17 +47,9 @@ fn once(field: Field, candidates: Vec<Candidate>) -> Vec<Candidate> {
     }
     let mut shared: Vec<Candidate> = Vec::new();
     for c in candidates {
-        let parts: Vec<&str> = c.printed.split(['/', ' ']).collect();
-        let alike = c.value.numbers().len() == parts.len() && parts.iter().all(|p| *p == parts[0]);
-        let printed = if alike {
-            parts[0].to_owned()
-        } else {
-            c.printed.clone()
-        };
-        let value = if alike {
-            Value::Number(c.value.numbers()[0])
-        } else {
-            c.value
+        let (printed, value) = match repeated(&c.printed, c.value.numbers().len()) {
+            Some(cell) => (cell.to_owned(), Value::Number(c.value.numbers()[0])),
+            None => (c.printed.clone(), c.value),
         };
         match shared.iter_mut().find(|s| s.printed == printed) {
             Some(known) => known.probability += c.probability,
@@ -69,11 +63,32 @@ fn once(field: Field, candidates: Vec<Candidate>) -> Vec<Candidate> {
     shared
 }
 
+/// The cell that `printed` repeats `count` times, parted by strokes or blanks: `50` of `50 50`, `1 1/2` of
+/// `1 1/2/1 1/2`.
+fn repeated(printed: &str, count: usize) -> Option<&str> {
+    if count < 2 || !printed.is_ascii() || !(printed.len() + 1).is_multiple_of(count) {
+        return None;
+    }
+    let length = (printed.len() + 1) / count - 1;
+    let cell = &printed[..length];
+    let alike = (0..count).all(|at| {
+        let from = at * (length + 1);
+        let parted = at == 0 || [b'/', b' '].contains(&printed.as_bytes()[from - 1]);
+        parted && &printed[from..from + length] == cell
+    });
+    alike.then_some(cell)
+}
+
 /// The fields and other items that the matches say.
 pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>, Vec<Other>) {
     let count = |r: Relation| matches.iter().filter(|m| m.edge.relation == r).count();
     // A plate that prints its labels below its values does so throughout.
     let below = count(Relation::Above) >= 3 && count(Relation::Above) > count(Relation::Below);
+    // And one with wide columns has several values far from their labels.
+    let far = |m: &&Match| {
+        m.edge.relation == Relation::Right && layout.room(&layout.heads[m.edge.head]) > WIDE
+    };
+    let wide = matches.iter().filter(far).count() >= 3;
     let has_amps = matches
         .iter()
         .any(|m| m.edge.target == Target::Field(Field::Amps));
@@ -104,7 +119,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                     printed: m.edge.fit.reads[0].printed.clone(),
                     quad,
                 });
-                let Some(field) = type_as(matches, kind, &m.edge.fit.reads[0].printed) else {
+                let Some(field) = code_as(matches, kind, &m.edge.fit.reads[0].printed) else {
                     continue;
                 };
                 doubts.push(format!(
@@ -121,7 +136,10 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         };
         let reading = FieldReading {
             candidates: once(field, candidates(&m.edge.fit.reads)),
-            association: m.probability * supported(head, m, below) * ambiguous,
+            association: m.probability
+                * supported(head, m, below)
+                * ambiguous
+                * across(layout, head, m, wide),
             label: Some(head.label.text.clone()),
             quad,
             doubts,
@@ -143,15 +161,21 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
 }
 
 /// What the code behind TYPE is where the plate has no other label for it: IEC plates print the frame or the
-/// maker's model there.
-fn type_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
+/// maker's model there. A long code behind DATE CODE tells the motor apart as a serial number does.
+fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     let labelled = |field| {
         matches
             .iter()
             .any(|m| m.edge.target == Target::Field(field))
     };
     let digits = printed.chars().filter(char::is_ascii_digit).count();
-    if kind != "type" || digits < 2 {
+    if kind == "date_code" {
+        let code = printed.len() >= 6
+            && printed
+                .chars()
+                .all(|c| c.is_ascii_alphanumeric() || c == '-');
+        (code && !labelled(Field::Serial)).then_some(Field::Serial)
+    } else if kind != "type" || digits < 2 {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)
         && super::usual::usual_frame(printed)
@@ -160,6 +184,12 @@ fn type_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     } else {
         (!labelled(Field::Model) && printed.len() >= 5).then_some(Field::Model)
     }
+}
+
+/// How surely a value far right of a label is its own: another column, or a wiring diagram, may begin there.
+fn across(layout: &Layout<'_>, head: &Head<'_>, m: &Match, wide: bool) -> f64 {
+    let far = m.edge.relation == Relation::Right && layout.room(head) > LISTED;
+    if far && !wide { 0.9 } else { 1.0 }
 }
 
 /// How sure a label is beside the value that stands there: a value of the right form speaks for it.

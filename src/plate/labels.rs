@@ -311,7 +311,7 @@ fn glued(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], end: usize, entry: &En
     let letters = next.key.is_alphabetic() && chars[end - 1].key.is_alphabetic();
     let parted = next.glyph > chars[end - 1].glyph + 1;
     if entry.key.len() < 2 {
-        // A single letter is a label before a colon, or before what only its value can be: `A4.6/2.3`.
+        // A single letter is a label before a colon, or before what only its value can be: `A4.6/2.3`, `V200-230`.
         let colon = parted
             && !sheet
                 .text(Span {
@@ -320,7 +320,7 @@ fn glued(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], end: usize, entry: &En
                     line: next.line,
                 })
                 .contains('.');
-        let rating = next.key.is_ascii_digit() && rest_text.contains(['.', '/']);
+        let rating = next.key.is_ascii_digit() && rest_text.contains(['.', '/', '-']);
         if !colon && !rating {
             return false;
         }

@@ -16,8 +16,11 @@ const WORD_GAP: f32 = 1.6;
 const COLUMN_GAP: f32 = 0.9;
 /// At most so many words make a value.
 const WORDS: usize = 6;
-/// A value stands no farther right of its label than this, in heights of text.
-const FAR: f32 = 14.0;
+/// A value stands no farther right of its label than this, in heights of text: tables with small print in wide
+/// columns leave much room.
+const FAR: f32 = 25.0;
+/// What stands farther apart than this is no list.
+pub(super) const LISTED: f32 = 14.0;
 /// And no farther below or above it.
 const DEEP: f32 = 2.2;
 /// A place in which the grammar's strings are less likely than this holds no value.
@@ -115,6 +118,20 @@ pub(super) fn joined(sheet: &Sheet<'_>, spans: &[Span], between: &str) -> Lattic
     Lattice::concat(&lattices)
 }
 
+/// Whether a whole is more than figures that stand side by side: a row of a table may be read as a list of any of
+/// its cells' fields. What a stroke ties to a part belongs to it.
+fn hangs_together(part: &values::Read, whole: &values::Read) -> bool {
+    if whole.value.numbers().len() < 2 {
+        return true;
+    }
+    let strokes = ['/', '-', ',', '&'];
+    let part = part.raw.trim_matches(|c| c == ' ' || strokes.contains(&c));
+    let Some((before, after)) = whole.raw.split_once(part) else {
+        return true;
+    };
+    before.trim_end().ends_with(strokes) || after.trim_start().starts_with(strokes)
+}
+
 /// Makes a part of a value dearer than the whole: `CCW` where `CCW LE` stands.
 fn prefer_whole(edges: &mut [Edge]) {
     let part_of = |part: &Edge, whole: &Edge| {
@@ -124,6 +141,7 @@ fn prefer_whole(edges: &mut [Edge]) {
             && part.pieces.len() < whole.pieces.len()
             && !whole.several
             && whole.fit.mass * whole.fit.usual > 0.3
+            && hangs_together(&part.fit.reads[0], &whole.fit.reads[0])
             && part.pieces.iter().all(|p| whole.pieces.contains(p))
             && part.fit.reads[0].printed != whole.fit.reads[0].printed
     };
@@ -139,7 +157,7 @@ fn prefer_whole(edges: &mut [Edge]) {
             .ends_with(['/', '-', ',']);
         edges[i].cost += match (free, open) {
             (true, _) => 1.0,
-            (false, false) => 2.5,
+            (false, false) => 4.0,
             (false, true) => 5.0,
         };
     }
@@ -192,6 +210,16 @@ impl<'a> Layout<'a> {
                 };
                 for (pieces, relation, several, way) in &runs {
                     if *several && !values::takes_several(target) {
+                        continue;
+                    }
+                    // A number of the maker's ends where a value begins that needs no label.
+                    let ends = |p: &usize| {
+                        let text = &self.pieces[*p].item.text;
+                        let spelled = |&field: &Field| super::alone::is_spelled(field, text);
+                        let codes = [Field::Enclosure, Field::Rotation, Field::Duty];
+                        codes.iter().any(spelled) || text.eq_ignore_ascii_case("IP")
+                    };
+                    if values::is_free(target) && pieces.iter().skip(1).any(ends) {
                         continue;
                     }
                     let fit = fits
@@ -364,9 +392,7 @@ impl<'a> Layout<'a> {
             }
         }
         self.vertically(head, Relation::Below, &mut runs);
-        if head.label.strong {
-            self.vertically(head, Relation::Above, &mut runs);
-        }
+        self.vertically(head, Relation::Above, &mut runs);
         runs
     }
 
@@ -379,7 +405,7 @@ impl<'a> Layout<'a> {
             let Some(&piece) = self.index.get(&(head.row, at)) else {
                 break;
             };
-            let limit = FAR;
+            let limit = if pieces.is_empty() { FAR } else { LISTED };
             if item.gap > limit {
                 break;
             }
@@ -390,7 +416,8 @@ impl<'a> Layout<'a> {
             }
             pieces.push(piece);
             let gap = row[head.at + 1].gap.max(0.0);
-            let way = 0.12 * (gap - 1.0).max(0.0);
+            // Across a wide column it hardly matters how wide it is: nothing else stands between.
+            let way = 0.12 * (gap.min(10.0) - 1.0).max(0.0) + 0.04 * (gap - 10.0).max(0.0);
             if open {
                 runs.push((pieces.clone(), Relation::Right, false, way));
             }
@@ -532,6 +559,12 @@ impl<'a> Layout<'a> {
             .max(0.0);
         let overlap = label.column_overlap(value);
         0.5 * (1.0 - overlap) + 0.15 * apart / label.height
+    }
+
+    /// The room right of a label, in heights of text; endless where nothing stands there.
+    pub fn room(&self, head: &Head<'_>) -> f32 {
+        let next = self.rows[head.row].get(head.at + 1);
+        next.map_or(f32::INFINITY, |item| item.gap)
     }
 
     /// The place that a run fills.

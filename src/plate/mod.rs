@@ -2,6 +2,7 @@
 //! likely each reading is. Knows text, the record's notation and the trade's spellings; judges nothing.
 
 mod alone;
+mod aside;
 mod assign;
 mod codes;
 mod combine;
@@ -38,8 +39,12 @@ use std::collections::HashSet;
 pub fn parse(page: &Page) -> Plate {
     let sheet = Sheet::new(page);
     let parted = parts::beside_compounds(&sheet);
-    let rows: Vec<Vec<Item>> = sheet
+    let (rated, aside): (Vec<_>, Vec<_>) = sheet
         .rows
+        .iter()
+        .map(|row| aside::split(&sheet, row))
+        .unzip();
+    let rows: Vec<Vec<Item>> = rated
         .iter()
         .map(|row| labels::items(&sheet, row, &parted))
         .collect();
@@ -63,6 +68,7 @@ pub fn parse(page: &Page) -> Plate {
         }
     }
     other.extend(marks(&sheet, &rows));
+    other.extend(aside.into_iter().flatten());
     let mut fields = places::merge(found, &mut other);
     codes::weigh(&mut fields, &page.codes);
     Plate {

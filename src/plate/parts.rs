@@ -22,9 +22,17 @@ pub(super) fn compound(
     } else {
         return None;
     };
-    let values = parts.get(word + 1).map(|&next| strokes(sheet, next));
-    let values = values.filter(|v| v.len() == labels.len());
-    let last = word + usize::from(values.is_some());
+    // `60/1`, and `60 / 1` where the blanks were seen.
+    let followed = (1..2 * labels.len()).find_map(|words| {
+        let next = parts.get(word + 1..=word + words)?;
+        let line = next[0].line;
+        let together = next.iter().all(|part| part.line == line);
+        let (from, to) = (next[0].from, next[next.len() - 1].to);
+        let values = strokes(sheet, Span { line, from, to });
+        (together && values.len() == labels.len()).then_some((values, words))
+    });
+    let last = word + followed.as_ref().map_or(0, |(_, words)| *words);
+    let values = followed.map(|(values, _)| values);
     let mut pairs = Vec::new();
     for (i, (span, label)) in labels.into_iter().enumerate() {
         pairs.push((span, Kind::Label(label)));

@@ -45,7 +45,11 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
     } else {
         dotted_end
     };
-    let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    // An abbreviation may be spaced out: `O D P`.
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let spaced = words.len() > 1 && words.iter().all(|w| w.len() == 1);
+    let abbreviation = target == Target::Field(Field::Enclosure) && spaced;
+    let text = words.join(if abbreviation { "" } else { " " });
     let without = |units: &[&str]| strip_units(&text, units);
     let printed = match target {
         Target::Field(field) => match field {
@@ -67,6 +71,11 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::CapacitorUf => text.clone(),
             Field::CapacitorVolts => without(&["VOLTS", "VOLT", "VAC", "V AC", "V"]),
             Field::AmbientC if text.to_uppercase().ends_with('F') => text.clone(),
+            // Of a range, `-25...+60`, what the motor stands.
+            Field::AmbientC if text.contains('+') => {
+                let upper = text.rsplit('+').next().unwrap_or(&text);
+                return printed(target, upper);
+            }
             Field::AmbientC => without(&["DEG. C", "DEG C", "DEG.C", "DEG", "C", "°", "º", "˚"])
                 .trim_end_matches(['°', 'º', '˚', ' '])
                 .to_owned(),

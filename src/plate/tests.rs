@@ -106,6 +106,11 @@ fn check(cases: Vec<Case>) {
 }
 
 #[test]
+fn a_lone_stroke_is_survived() {
+    assert_eq!(parse(&page(rows(&["/"]))).fields.len(), 0);
+}
+
+#[test]
 fn layouts_and_notations() {
     use Field::*;
     check(vec![
@@ -120,6 +125,78 @@ fn layouts_and_notations() {
                 (Rpm, "1725"),
                 (NominalEfficiency, "89.5"),
             ],
+            not: vec![],
+        },
+        Case {
+            name: "wide columns of small print",
+            lines: grid(&[
+                (0, 0, "HP"),
+                (30, 0, "7.5"),
+                (0, 1, "VOLTS"),
+                (30, 1, "230/460"),
+                (0, 2, "R.P.M."),
+                (30, 2, "1770"),
+                (0, 3, "DES."),
+                (30, 3, "B"),
+            ]),
+            expected: vec![
+                (Hp, "7.5"),
+                (Volts, "230/460"),
+                (Rpm, "1770"),
+                (Design, "B"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "other uses are not the rating",
+            lines: rows(&[
+                "HP 3 RPM 1755 S.F. 1.15",
+                "VOLTS 230/460 HZ 60",
+                "USABLE ON 50HZ 190/380V 2.5HP 1445RPM SF 1.0",
+            ]),
+            expected: vec![
+                (Hp, "3"),
+                (Rpm, "1755"),
+                (ServiceFactor, "1.15"),
+                (Volts, "230/460"),
+                (Hertz, "60"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "blanks around the stroke, a letter before a range, from frost to heat",
+            lines: rows(&["HZ/PH 60 / 1", "V200-230", "-25...+60°C"]),
+            expected: vec![
+                (Hertz, "60"),
+                (Phase, "1"),
+                (Volts, "200-230"),
+                (AmbientC, "60"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a number of the maker's ends where the enclosure begins",
+            lines: rows(&["SERIAL S207364 IP IP55", "ENCL O D P"]),
+            expected: vec![(Serial, "S207364"), (Enclosure, "ODP")],
+            not: vec![],
+        },
+        Case {
+            name: "labels below their values, a lone letter among them",
+            lines: grid(&[
+                (0, 0, "7 1/2"),
+                (12, 0, "1750"),
+                (24, 0, "H"),
+                (0, 1, "HP"),
+                (12, 1, "RPM"),
+                (24, 1, "CODE"),
+                (0, 3, "60"),
+                (12, 3, "3"),
+                (24, 3, "F"),
+                (0, 4, "HERTZ"),
+                (12, 4, "PHASE"),
+                (24, 4, "INSUL"),
+            ]),
+            expected: vec![(Hp, "7 1/2"), (KvaCode, "H"), (InsulationClass, "F")],
             not: vec![],
         },
         Case {

@@ -1,7 +1,37 @@
-//! How usual a value is. It decides between places for a value, never between readings of one place.
+//! How usual a value is: that decides between places for a value, never between readings of one place. And how
+//! usual a way to write one is, whatever its figures: that speaks between the readings.
 
 use super::lexicon::Target;
 use crate::record::{Field, Value};
+use regex::Regex;
+use std::sync::LazyLock;
+
+/// What a strange way to write a number weighs beside the usual ones.
+const STRANGE: f64 = 0.04;
+
+/// How usual it is to write a value like this (common practice): a whole number and a fraction stand apart by a
+/// blank or a dash, not by a stroke (`1/1/2`); one plate has one kind of decimal point; none has a blank before it.
+pub(super) fn writing(target: Target, raw: &str) -> f64 {
+    static POWER: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"(?:^|[^0-9/])[0-9]{1,3}/[1-9]/[2-9](?:[^0-9/]|$)").expect("a fixed pattern")
+    });
+    static POINT: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"[0-9] [.,][0-9]").expect("a fixed pattern"));
+    static MIXED: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"\.[0-9].*[0-9],[0-9]|,[0-9].*[0-9]\.[0-9]").expect("a fixed pattern")
+    });
+    use Field::*;
+    static CUT: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"\.[0-9]+ [0-9](?:[^.0-9]|$)").expect("a fixed pattern"));
+    let strange = match target {
+        Target::Field(PowerFactor) if CUT.is_match(raw) => true,
+        Target::Field(Hp) | Target::MetricHp => POWER.is_match(raw) || POINT.is_match(raw),
+        Target::Field(Amps | ServiceFactorAmps | Kw | ServiceFactor | PowerFactor)
+        | Target::MaxAmps => MIXED.is_match(raw) || POINT.is_match(raw),
+        _ => false,
+    };
+    if strange { STRANGE } else { 1.0 }
+}
 
 /// How usual a value is for its target: 1 for what most plates print, little for what hardly any does.
 pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
@@ -14,12 +44,16 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
     match target {
         Target::Field(Field::Volts) => graded(
             all(&usual_volts),
-            all(&|v| (24.0..=15000.0).contains(&v) && v % 5.0 == 0.0),
+            all(&|v| (24.0..=1000.0).contains(&v) && v % 5.0 == 0.0),
         ),
         Target::Field(Field::Amps | Field::ServiceFactorAmps) | Target::MaxAmps => graded(
             all(&|a| (0.1..=150.0).contains(&a)),
             all(&|a| (0.01..=1500.0).contains(&a)),
         ),
+        // `208-230/460` is neither a row of powers nor one of speeds.
+        Target::Field(Field::Hp | Field::Rpm) if value.numbers().len() > 1 && all(&usual_volts) => {
+            graded(false, false)
+        }
         Target::Field(Field::Hp) => graded(all(&usual_hp), all(&|h| (0.005..=1000.0).contains(&h))),
         Target::MetricHp => graded(all(&|h| (0.02..=700.0).contains(&h)), true),
         Target::Field(Field::Kw) => graded(all(&|k| (0.02..=500.0).contains(&k)), true),
@@ -45,7 +79,12 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             graded(all(&|p| (0.4..=1.0).contains(&p)), all(&|p| p <= 1.0))
         }
         Target::Field(Field::CapacitorUf) => {
-            graded(all(&|c| (1.0..=100.0).contains(&c)), all(&|c| c <= 400.0))
+            // These are the voltages of capacitors.
+            let volts = all(&|c| [370.0, 440.0].contains(&c));
+            graded(
+                all(&|c| (1.0..=100.0).contains(&c)),
+                all(&|c| c <= 400.0) && !volts,
+            )
         }
         Target::Field(Field::CapacitorVolts) => graded(
             all(&|v| [370.0, 440.0].contains(&v)),
@@ -64,8 +103,20 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         Target::Field(Field::Model | Field::Serial) => {
             let long = printed.chars().count() >= 3;
             let digit = printed.chars().any(|c| c.is_ascii_digit());
-            graded(long && digit, long || digit)
+            if long || digit {
+                graded(long && digit, digit).max(0.1)
+            } else {
+                0.01
+            }
         }
+        // Numbers of patents and files are long.
+        Target::Other("patent" | "file_number") => {
+            let digits = printed.chars().filter(char::is_ascii_digit).count();
+            if digits >= 4 { 0.5 } else { 0.02 }
+        }
+        // Types are written with letters, and currents without the blank of `7 1/2`.
+        Target::Other("type") if !printed.contains(char::is_alphabetic) => 0.05,
+        Target::Other(kind) if kind.ends_with("amps") && printed.trim().contains(' ') => 0.05,
         Target::Other("locked_rotor_amps" | "date_code" | "weight" | "altitude" | "type") => 0.6,
         // Rolling bearings are numbered 6200, 6300 and the like.
         Target::Other("bearing_drive_end" | "bearing_opposite_end") => {
@@ -85,7 +136,7 @@ pub(super) fn usual_volts(v: f64) -> bool {
     const SERIES: &[f64] = &[
         110.0, 115.0, 120.0, 127.0, 190.0, 200.0, 208.0, 220.0, 230.0, 240.0, 265.0, 277.0, 332.0,
         346.0, 347.0, 380.0, 400.0, 415.0, 420.0, 440.0, 460.0, 480.0, 500.0, 525.0, 550.0, 575.0,
-        600.0, 660.0, 690.0, 2300.0, 4000.0, 4160.0,
+        600.0, 660.0, 690.0, 2300.0, 2400.0, 3300.0, 4000.0, 4160.0, 6600.0,
     ];
     SERIES.contains(&v)
 }

@@ -45,20 +45,25 @@ pub(super) struct Fit {
 pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
     let found = forms::grammar(target)?.search(lattice);
     let mut reads: Vec<Read> = Vec::new();
-    let mut mass = 0.0;
-    for (raw, p) in found {
+    let (mut mass, mut whole) = (0.0, 0.0);
+    for (raw, seen) in found {
         let Some((printed, value)) = mean(target, &raw) else {
             continue;
         };
-        mass += p;
-        match reads
+        let p = seen * usual::writing(target, &raw);
+        mass += seen;
+        whole += p;
+        let known = reads
             .iter_mut()
-            .find(|r| alike(target, r, &printed, &value))
-        {
+            .find(|r| alike(target, (&r.printed, &r.value), (&printed, &value)));
+        match known {
             Some(read) => {
                 // Of the ways to write it, the likelier one; blanks that are hardly seen are none.
-                let blanks = |t: &str| t.matches([' ', '.']).count();
-                if blanks(&printed) < blanks(&read.printed) && p > SEEN_BLANK * read.alone {
+                let number = !matches!(read.value, Value::Text(_));
+                let blanks = |t: &str| t.matches(|c| c == ' ' || c == '.' && !number).count();
+                let fewer = blanks(&printed) < blanks(&read.printed);
+                let as_few = blanks(&printed) == blanks(&read.printed);
+                if fewer && p > SEEN_BLANK * read.alone || number && as_few && p > read.alone {
                     (read.printed, read.raw) = (printed, raw);
                 }
                 read.probability += p;
@@ -74,7 +79,7 @@ pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
         }
     }
     // Probabilities sum to one over all strings; what is not in the grammar has the rest.
-    let whole = mass + UNGRAMMATICAL * (1.0 - mass).max(0.0);
+    whole += UNGRAMMATICAL * (1.0 - mass).max(0.0);
     for read in &mut reads {
         read.probability = (read.probability / whole).min(1.0);
     }
@@ -91,26 +96,31 @@ pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
     })
 }
 
-/// Whether a reading is another way to write the same: `DRIP PROOF` and `DRIPPROOF`, `2.3` and `2 .3`.
-fn alike(target: Target, read: &Read, printed: &str, value: &Value) -> bool {
+/// Whether a reading is another way to write the same: `DRIP PROOF` and `DRIPPROOF`, `2.3` and `2 .3`, `1` and `1.0`.
+pub(super) fn alike(target: Target, one: (&str, &Value), other: (&str, &Value)) -> bool {
     let compact = |t: &str| -> String {
         t.chars()
             .filter(|c| *c != ' ')
             .flat_map(char::to_uppercase)
             .collect()
     };
-    match (target, &read.value, value) {
-        (_, Value::Text(_), Value::Text(_)) if is_free(target) => {
-            compact(&read.printed) == compact(printed)
-        }
+    let written = compact(one.0) == compact(other.0);
+    match (target, one.1, other.1) {
+        (_, Value::Text(_), Value::Text(_)) if is_free(target) => written,
         (Target::Field(field), Value::Text(a), Value::Text(b)) => {
             // The end of the shaft from which a rotation is seen is not in its value.
-            a == b && (field != Field::Rotation || compact(&read.printed) == compact(printed))
+            match field {
+                Field::Rotation => a == b && written,
+                Field::Enclosure => a == b || written,
+                _ => a == b,
+            }
         }
-        (Target::Field(field), a, b) if a.numbers().len() > 1 => {
-            a == b && notation::groups(field, &read.printed) == notation::groups(field, printed)
+        (Target::Field(field @ (Field::Volts | Field::Amps | Field::ServiceFactorAmps)), a, b)
+            if a.numbers().len() > 1 =>
+        {
+            a == b && notation::groups(field, one.0) == notation::groups(field, other.0)
         }
-        (_, a, b) => a == b && read.printed.len() == printed.len() || read.printed == printed,
+        (_, a, b) => a == b,
     }
 }
 

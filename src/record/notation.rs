@@ -295,8 +295,12 @@ fn phase(text: &str) -> Option<u8> {
 }
 
 fn ambient(text: &str) -> Option<f64> {
+    // Of a range, `-25...+60°C`, the upper end: what the motor stands.
     static AMBIENT: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"^(-?\d{1,3}(?:\.\d)?)\s*(?:°|º|DEG\.?)?\s*([CF])?$").expect("a fixed pattern")
+        Regex::new(
+            r"^(?:[-+]\d{1,2}\s*[°º]?\s*C?\s*(?:\.{1,3}|…|TO|/|-)?\s*\+)?(-?\d{1,3}(?:\.\d)?)\s*(?:°|º|DEG\.?)?\s*([CF])?$",
+        )
+        .expect("a fixed pattern")
     });
     let text = upper(text);
     let m = AMBIENT.captures(&text)?;
@@ -428,6 +432,8 @@ mod tests {
             Case(CapacitorVolts, "370 VAC", n(370.0)),
             Case(AmbientC, "40°C", n(40.0)),
             Case(AmbientC, "104 F", n(40.0)),
+            Case(AmbientC, "-25...+60°C", n(60.0)),
+            Case(AmbientC, "-20 °C to +40 °C", n(40.0)),
             Case(Enclosure, "O.D.P.", t("ODP")),
             Case(Enclosure, "TOTALLY ENCL FAN COOLED", t("TEFC")),
             Case(Duty, "Continuous", t("CONT")),

@@ -42,29 +42,14 @@ struct Frame {
 
 impl Frame {
     fn of(label: &Quad) -> Frame {
-        let [a, b, c, d] = label.0;
         let height = label.height().max(1.0);
         let (sin, cos) = label.angle().sin_cos();
-        let down = Point {
-            x: (d.x - a.x) + (c.x - b.x),
-            y: (d.y - a.y) + (c.y - b.y),
-        };
-        // Across may be mirrored in no photo, but the corners tell it anyway.
-        let sign = if cos * down.y - sin * down.x < 0.0 {
-            -1.0
-        } else {
-            1.0
-        };
+        let (x, y) = (cos * height, sin * height);
         Frame {
-            origin: a,
-            along: Point {
-                x: cos * height,
-                y: sin * height,
-            },
-            across: Point {
-                x: -sin * height * sign,
-                y: cos * height * sign,
-            },
+            origin: label.0[0],
+            along: Point { x, y },
+            // Corners go clockwise in every photo.
+            across: Point { x: -y, y: x },
         }
     }
 

@@ -6,7 +6,7 @@ use image::RgbImage;
 use image::imageops::invert;
 use rten::ThreadPool;
 
-use crate::photo::{Photo, Pyramid, Quad, local_contrast, project, projection};
+use crate::photo::{Pyramid, Quad, local_contrast, project, projection};
 
 use super::direction::{
     across, axis, facing, grown, line_height, opposite, reading_order, region, runs_across, turned,
@@ -98,14 +98,13 @@ impl Reader {
     }
 
     /// All text of a photo. A photo without text gives a page without lines.
-    pub fn read(&self, photo: &Photo, options: &ReadOptions) -> Result<Page, TextError> {
+    pub fn read(&self, photo: &Pyramid, options: &ReadOptions) -> Result<Page, TextError> {
         let pool = match options.threads {
             Some(threads) => Arc::new(ThreadPool::with_num_threads(threads.max(1))),
             None => self.pool.clone(),
         };
-        let pyramid = Pyramid::new(&photo.pixels);
-        let boxes = self.find(&pyramid, options, &pool)?;
-        let (direction, lines) = self.read_boxes(&pyramid, &boxes, &pool)?;
+        let boxes = self.find(photo, options, &pool)?;
+        let (direction, lines) = self.read_boxes(photo, &boxes, &pool)?;
         let quads: Vec<Quad> = lines.iter().map(|line| line.quad).collect();
         let order = reading_order(&quads, direction);
         Ok(Page {
@@ -130,18 +129,17 @@ impl Reader {
     /// options, equal to `page` but for those lines.
     pub fn look_again(
         &self,
-        photo: &Photo,
+        photo: &Pyramid,
         page: &Page,
         lines: &[usize],
         options: &LookOptions,
     ) -> Result<Vec<Page>, TextError> {
-        let pyramid = Pyramid::new(&photo.pixels);
         let height = self.recogniser.form().height();
         let places: Vec<Quad> = lines.iter().map(|&at| page.lines[at].quad).collect();
         let seen = |change: &dyn Fn(&Quad) -> Quad| -> Vec<RgbImage> {
             places
                 .iter()
-                .map(|quad| crop(&pyramid, &change(quad), height))
+                .map(|quad| crop(photo, &change(quad), height))
                 .collect()
         };
         let mut looks: Vec<Vec<RgbImage>> = Vec::new();
@@ -175,16 +173,15 @@ impl Reader {
     /// in no order, and never as sure as what the detector saw: a scratch may look like a 1.
     pub fn look_beside(
         &self,
-        photo: &Photo,
+        photo: &Pyramid,
         page: &Page,
         labels: &[Quad],
     ) -> Result<Vec<Line>, TextError> {
-        let pyramid = Pyramid::new(&photo.pixels);
         let lines: Vec<Quad> = page.lines.iter().map(|line| line.quad).collect();
         let mut found: Vec<Line> = Vec::new();
         for label in labels {
             let places = beside::places(label, &lines);
-            let read = self.recognise(&pyramid, &places, &self.pool)?;
+            let read = self.recognise(photo, &places, &self.pool)?;
             let best = read
                 .into_iter()
                 .filter(|line| line.confidence > BESIDE && !line.text.trim().is_empty())
@@ -197,18 +194,17 @@ impl Reader {
     /// The page as the second reader reads those lines of it; `None` where the models have none.
     pub fn second_opinion(
         &self,
-        photo: &Photo,
+        photo: &Pyramid,
         page: &Page,
         lines: &[usize],
     ) -> Result<Option<Page>, TextError> {
         let Some(second) = &self.second else {
             return Ok(None);
         };
-        let pyramid = Pyramid::new(&photo.pixels);
         let height = second.form().height();
         let crops: Vec<RgbImage> = lines
             .iter()
-            .map(|&at| crop(&pyramid, &page.lines[at].quad, height))
+            .map(|&at| crop(photo, &page.lines[at].quad, height))
             .collect();
         let lattices = second.read(&crops, &self.pool)?;
         Ok(Some(with_lattices(page, lines, &lattices)))
@@ -441,18 +437,15 @@ mod tests {
     use image::{Rgb, imageops};
 
     use super::*;
-    use crate::photo::Limits;
+    use crate::photo::{Limits, Photo};
 
     fn reader() -> &'static Reader {
         static READER: OnceLock<Reader> = OnceLock::new();
         READER.get_or_init(|| Reader::load(&ModelSource::Embedded).unwrap())
     }
 
-    fn photo(pixels: RgbImage) -> Photo {
-        Photo {
-            pixels,
-            sha256: String::new(),
-        }
+    fn read(pixels: &RgbImage, options: &ReadOptions) -> Page {
+        reader().read(&Pyramid::new(pixels), options).unwrap()
     }
 
     /// The first plate of the fixtures, an easy one.
@@ -478,9 +471,7 @@ mod tests {
     #[test]
     fn a_plate_reads_the_same_in_all_four_orientations() {
         let upright = plate();
-        let expected = reader()
-            .read(&photo(upright.clone()), &ReadOptions::default())
-            .unwrap();
+        let expected = read(&upright, &ReadOptions::default());
         let expected = words(&expected);
         assert!(expected.len() > 20, "{expected:?}");
         for (name, turned) in [
@@ -488,9 +479,7 @@ mod tests {
             ("180", rotate180(&upright)),
             ("270", rotate270(&upright)),
         ] {
-            let page = reader()
-                .read(&photo(turned), &ReadOptions::default())
-                .unwrap();
+            let page = read(&turned, &ReadOptions::default());
             let found = words(&page);
             let same = expected.iter().filter(|word| found.contains(word)).count();
             assert!(
@@ -502,13 +491,13 @@ mod tests {
 
     #[test]
     fn the_number_of_threads_changes_nothing() {
-        let photo = photo(plate());
+        let plate = plate();
         let read = |threads| {
             let options = ReadOptions {
                 threads: Some(threads),
                 fast: true,
             };
-            reader().read(&photo, &options).unwrap()
+            read(&plate, &options)
         };
         let one = read(1);
         assert_eq!(one, read(2));
@@ -520,12 +509,8 @@ mod tests {
         let plate = imageops::resize(&plate(), 800, 600, imageops::FilterType::Triangle);
         let mut large = RgbImage::from_pixel(4000, 3000, Rgb([96, 100, 104]));
         imageops::replace(&mut large, &plate, 2300, 1500);
-        let near = reader()
-            .read(&photo(plate), &ReadOptions::default())
-            .unwrap();
-        let far = reader()
-            .read(&photo(large), &ReadOptions::default())
-            .unwrap();
+        let near = read(&plate, &ReadOptions::default());
+        let far = read(&large, &ReadOptions::default());
         let (near, far) = (words(&near), words(&far));
         let same = near.iter().filter(|word| far.contains(word)).count();
         assert!(
@@ -537,16 +522,17 @@ mod tests {
     #[test]
     fn a_picture_without_text_gives_a_page_without_lines() {
         for (w, h) in [(1, 1), (3, 900), (640, 480)] {
-            let blank = photo(RgbImage::from_pixel(w, h, Rgb([120, 120, 120])));
-            let page = reader().read(&blank, &ReadOptions::default()).unwrap();
+            let blank = RgbImage::from_pixel(w, h, Rgb([120, 120, 120]));
+            let page = read(&blank, &ReadOptions::default());
             assert_eq!((page.lines.len(), page.plate, page.size), (0, None, (w, h)));
         }
     }
 
     #[test]
     fn a_second_look_reads_the_same_place_in_several_ways() {
-        let photo = photo(plate());
-        let page = reader().read(&photo, &ReadOptions::default()).unwrap();
+        let plate = plate();
+        let photo = Pyramid::new(&plate);
+        let page = read(&plate, &ReadOptions::default());
         let line = page
             .lines
             .iter()
