@@ -2,9 +2,10 @@
 
 use crate::check::{self, Judgement};
 use crate::photo::{Limits, Photo, PhotoError, Point, Pyramid, Quad};
+use crate::plate::log::{self, Log, LogRow};
 use crate::plate::{self, Plate};
-use crate::record::{NameplateRecord, PlateCode, State, TextLine};
-use crate::text::{self, LookOptions, Page, ReadOptions, Reader, TextError};
+use crate::record::{LogNote, NameplateRecord, PlateCode, State, TextLine};
+use crate::text::{self, LookOptions, Page, ReadOptions, Reader, TextError, hand};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -43,6 +44,25 @@ pub enum ReadError {
         /// The photo's name.
         name: String,
     },
+    /// It shows handwriting.
+    #[error(
+        "{name}: this is handwriting, or print too blurred to be read, and nothing of it is guessed. Type it into a table (CSV) or photograph it again in focus; nameplates are best photographed one by one"
+    )]
+    Handwriting {
+        /// The photo's name.
+        name: String,
+    },
+    /// It shows a page of a log, a motor a row.
+    #[error(
+        "{name}: this is a log page with {} rows, not one nameplate. `platewright batch` takes it into a store with a record for every row",
+        rows.len()
+    )]
+    LogPage {
+        /// The photo's name.
+        name: String,
+        /// A record for every row, from the top down.
+        rows: Vec<NameplateRecord>,
+    },
 }
 
 impl ReadError {
@@ -52,6 +72,8 @@ impl ReadError {
             ReadError::Photo(error) => error.kind(),
             ReadError::Text { .. } => "reader",
             ReadError::NoText { .. } => "no_text",
+            ReadError::Handwriting { .. } => "handwriting",
+            ReadError::LogPage { .. } => "log_page",
         }
     }
 }
@@ -116,6 +138,18 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
     let photo = Photo::open(path, &settings.limits)?;
     let pyramid = Pyramid::new(&photo.pixels);
     let mut page = text_of(path, &pyramid, reader, settings)?;
+    let by_hand = || ReadError::Handwriting {
+        name: path.display().to_string(),
+    };
+    if let Some(log) = log::parse(&page) {
+        if hand::is_handwritten(&page, hand::Found::Table) {
+            return Err(by_hand());
+        }
+        return Err(ReadError::LogPage {
+            name: path.display().to_string(),
+            rows: rows(path, (&photo, &pyramid), &page, log, reader, settings)?,
+        });
+    }
     if !settings.text.fast {
         page.codes = text::find_codes(&photo, &page);
     }
@@ -124,6 +158,9 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
         source,
     };
     let mut plate = plate::parse(&page);
+    if hand::is_handwritten(&page, hand::Found::Fields(plate.fields.len())) {
+        return Err(by_hand());
+    }
     if !settings.text.fast {
         let labels: Vec<Quad> = plate.unreadable.values().copied().collect();
         let missed = reader
@@ -140,6 +177,62 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
         page,
         plate,
     })
+}
+
+/// The records of a log page's rows, each once the second reader has read it as well.
+fn rows(
+    path: &Path,
+    (photo, pyramid): (&Photo, &Pyramid),
+    page: &Page,
+    log: Log,
+    reader: &Reader,
+    settings: &Settings,
+) -> Result<Vec<NameplateRecord>, ReadError> {
+    let started = Instant::now();
+    let failed = |source| ReadError::Text {
+        name: path.display().to_string(),
+        source,
+    };
+    let second = if settings.text.fast {
+        None
+    } else {
+        let read = lines_at(page, log.words().map(|w| w.quad.center()));
+        reader
+            .second_opinion(pyramid, page, &read)
+            .map_err(failed)?
+    };
+    let second = second.and_then(|page| log::parse(&page));
+    let count = log.rows.len();
+    let mut records = Vec::new();
+    for (number, row) in (1..).zip(log.rows) {
+        let LogRow { plate, other, quad } = row;
+        let again = second.as_ref().and_then(|log| log.row_at(quad.center()));
+        let plate = match again {
+            Some(again) => plate::corroborate(&plate, &again.plate),
+            None => plate,
+        };
+        let words = plate.words.clone();
+        let mut record = into_record(check::judge(&plate, &settings.check), &Page::default());
+        record.lines = words
+            .into_iter()
+            .map(|word| TextLine {
+                text: word.text,
+                confidence: f64::from(word.confidence),
+                quad: word.quad,
+            })
+            .collect();
+        record.log = Some(LogNote {
+            row: number,
+            other: other.into_iter().collect(),
+        });
+        record.file = Some(path.display().to_string());
+        record.sha256 = Some(photo.sha256.clone());
+        records.push(record);
+    }
+    // Of the page's time each row has its share.
+    let ms = milliseconds(started) / count.max(1) as u64;
+    records.iter_mut().for_each(|record| record.ms = Some(ms));
+    Ok(records)
 }
 
 /// The plate once the second reader has read the lines with fields as well, and those that stay doubtful were

@@ -1,86 +1,17 @@
 //! What becomes of folders, archives and mails; and that nothing is lost or there twice however a run ends.
 
 mod common;
+#[path = "common/sources.rs"]
+mod sources;
 
-use common::{fixture, json_lines, platewright};
-use image::{DynamicImage, ImageFormat, Rgb};
+use common::{json_lines, platewright};
 use serde_json::Value;
+use sources::{base64, mail, photo, picture, zip};
 use std::collections::BTreeMap;
 use std::fs;
-use std::io::{Cursor, Write};
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
 use std::time::Duration;
-use zip::write::SimpleFileOptions;
-
-/// A small photo of a plate; each number gives another file.
-fn photo(number: u8) -> Vec<u8> {
-    thread_local! {
-        static PLATE: DynamicImage =
-            image::open(fixture("plates/02-easy-boxed-grid-printed.jpg")).unwrap().thumbnail(640, 480);
-    }
-    let mut image = PLATE.with(|plate| plate.to_rgb8());
-    for (x, y) in (0..4).flat_map(|x| (0..4).map(move |y| (x, y))) {
-        image.put_pixel(x, y, Rgb([number; 3]));
-    }
-    let mut bytes = Cursor::new(Vec::new());
-    image.write_to(&mut bytes, ImageFormat::Png).unwrap();
-    bytes.into_inner()
-}
-
-fn zip(files: &[(&str, &[u8])]) -> Vec<u8> {
-    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    for (name, bytes) in files {
-        archive
-            .start_file(*name, SimpleFileOptions::default())
-            .unwrap();
-        archive.write_all(bytes).unwrap();
-    }
-    archive.finish().unwrap().into_inner()
-}
-
-/// Base64 as RFC 4648 has it.
-fn base64(bytes: &[u8]) -> String {
-    const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let mut text = String::new();
-    for (i, three) in bytes.chunks(3).enumerate() {
-        let bits = three
-            .iter()
-            .chain([0, 0].iter())
-            .take(3)
-            .fold(0u32, |bits, b| bits << 8 | u32::from(*b));
-        for place in 0..4 {
-            let sign = SIGNS[(bits >> (18 - 6 * place)) as usize & 63];
-            text.push(if place > three.len() {
-                '='
-            } else {
-                char::from(sign)
-            });
-        }
-        if i % 19 == 18 {
-            text.push_str("\r\n");
-        }
-    }
-    text
-}
-
-/// A mail with a photo attached and, if given, another one in its text.
-fn mail(subject: &str, attached: &[u8], inline: Option<&[u8]>) -> String {
-    let inline = inline.map_or(String::new(), |bytes| {
-        format!(
-            "--b\r\nContent-Type: image/png\r\nContent-ID: <p1>\r\nContent-Disposition: inline\r\n\
-             Content-Transfer-Encoding: base64\r\n\r\n{}\r\n",
-            base64(bytes)
-        )
-    });
-    format!(
-        "From: Kim Roe <kim@example.org>\r\nTo: counter@example.org\r\nSubject: {subject}\r\nMIME-Version: 1.0\r\n\
-         Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: text/html\r\n\r\n<p>dead <img src=\"cid:p1\">\r\n{inline}\
-         --b\r\nContent-Type: image/png; name=\"plate.png\"\r\nContent-Disposition: attachment; filename=\"plate.png\"\r\n\
-         Content-Transfer-Encoding: base64\r\n\r\n{}\r\n--b\r\nContent-Type: application/pgp-signature\r\n\r\nxx\r\n--b--\r\n",
-        base64(attached)
-    )
-}
 
 fn batch(store: &Path, args: &[&str]) -> Output {
     platewright()
@@ -339,4 +270,146 @@ fn asked_to_stop_it_finishes_what_is_in_hand_and_goes_on_later() {
     let rest = summary(&batch(&store, &[source.to_str().unwrap()]));
     assert_eq!(rest["read"], stopped["waiting"]);
     assert_eq!(readings(&store), 6);
+}
+
+/// A mail with an inline picture of this size, and these parts behind it.
+fn signed(subject: &str, id: &str, logo: (u32, u32), parts: &str) -> String {
+    format!(
+        "From: Kim Roe <kim@example.org>\r\nSubject: {subject}\r\nMessage-ID: <{id}@example.org>\r\nMIME-Version: 1.0\r\n\
+         Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: text/html\r\n\r\n<p>hello\r\n\
+         --b\r\nContent-Type: image/png; name=logo.png\r\nContent-ID: <logo>\r\nContent-Disposition: inline; filename=logo.png\r\n\
+         Content-Transfer-Encoding: base64\r\n\r\n{}\r\n{parts}--b--\r\n",
+        base64(&picture(logo.0, logo.1))
+    )
+}
+
+fn attached(name: &str, kind: &str, bytes: &[u8]) -> String {
+    format!(
+        "--b\r\nContent-Type: {kind}; name={name}\r\nContent-Disposition: attachment; filename={name}\r\n\
+         Content-Transfer-Encoding: base64\r\n\r\n{}\r\n",
+        base64(bytes)
+    )
+}
+
+#[test]
+fn the_photos_of_a_mail_belong_together_and_a_mail_without_one_is_a_row() {
+    let folder = tempfile::tempdir().unwrap();
+    let source = folder.path().join("mails");
+    let store = folder.path().join("store");
+    fs::create_dir(&source).unwrap();
+    let put = |name: &str, text: &str| fs::write(source.join(name), text).unwrap();
+    let two =
+        attached("a.png", "image/png", &photo(1)) + &attached("b.png", "image/png", &photo(2));
+    put("1.eml", &signed("two motors", "one", (300, 90), &two));
+    // The same photo from somebody else is another question; the same mail again is not.
+    put(
+        "2.eml",
+        &signed(
+            "Fwd: two motors",
+            "two",
+            (1, 1),
+            &attached("a.png", "image/png", &photo(1)),
+        ),
+    );
+    put("3.eml", &signed("two motors", "one", (300, 90), &two));
+    put(
+        "4.eml",
+        &signed(
+            "any news?",
+            "three",
+            (300, 90),
+            &attached("terms.docx", "application/msword", b"PK"),
+        ),
+    );
+    // A picture in the text that is large enough is a photo.
+    put("5.eml", &signed("in the text", "four", (640, 480), ""));
+    let output = batch(&store, &[source.to_str().unwrap()]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    let first = summary(&output);
+    for (key, expected) in [("added", 4), ("known", 2), ("not_taken", 0), ("waiting", 0)] {
+        assert_eq!(first[key], expected, "{key}: {first}\n{said}");
+    }
+    let lines = exported(&store);
+    assert_eq!(lines.len(), 5);
+    let of = |message: &str| -> Vec<&Value> {
+        lines
+            .iter()
+            .filter(|l| l["message"] == format!("{message}@example.org"))
+            .collect()
+    };
+    assert_eq!(of("one").len(), 2);
+    for line in of("one") {
+        assert_eq!(
+            line["note"],
+            "left out: logo.png (a picture of 300 × 90 pixels)"
+        );
+    }
+    assert_eq!(of("two").len(), 1);
+    let none = of("three");
+    assert_eq!(none[0]["error"]["kind"], "no_photo");
+    let message = none[0]["error"]["message"].as_str().unwrap();
+    for part in [
+        "4.eml: no photo is in this mail",
+        "logo.png (a picture of 300 × 90 pixels)",
+        "terms.docx",
+        "Ask the sender",
+    ] {
+        assert!(message.contains(part), "{message}");
+    }
+    assert!(
+        none[0]["source"]
+            .as_str()
+            .unwrap()
+            .ends_with("Kim Roe <kim@example.org>, any news?")
+    );
+    assert_eq!(of("four").len(), 1);
+    // What has no photo cannot be read again, and keeps its reason.
+    let again = summary(&batch(&store, &["--retry", "failed"]));
+    let line = exported(&store)
+        .into_iter()
+        .find(|l| l["message"] == "three@example.org")
+        .unwrap();
+    assert_eq!(line["error"]["kind"], "no_photo", "{again}");
+    is_whole(&store);
+}
+
+#[test]
+fn a_mailbox_with_a_mail_that_is_too_large_gives_its_others() {
+    use platewright::intake::{Item, Limits, Stop, Walk};
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("inbox.mbox");
+    let letters = [
+        mail("small", &photo(1), None),
+        mail("large", &vec![0xFF; 400_000], None),
+        mail("small again", &photo(2), None),
+    ];
+    let text: String = letters
+        .iter()
+        .map(|l| format!("From a\r\n{l}\r\n"))
+        .collect();
+    fs::write(&path, text).unwrap();
+    let limits = Limits {
+        nested_bytes: 500_000,
+        ..Limits::default()
+    };
+    let mut seen = Vec::new();
+    let mut each = |item: Item| {
+        seen.push(match item {
+            Item::Photo(found) => found.source.to_string(),
+            Item::Refused(refused) => format!("{}: {}", refused.kind, refused.source),
+            other => format!("{other:?}"),
+        });
+        std::ops::ControlFlow::Continue(())
+    };
+    let _ = Walk::new(&limits, None, &Stop::default(), &mut each).source(&path);
+    let place = path.display();
+    let kim = "Kim Roe <kim@example.org>";
+    assert_eq!(
+        seen,
+        [
+            format!("mail: {place} > message 1 > plate.png, {kim}, small"),
+            format!("too_large: mail: {place} > message 2, {kim}, large"),
+            format!("mail: {place} > message 3 > plate.png, {kim}, small again"),
+        ]
+    );
 }

@@ -29,7 +29,8 @@ fn walk(folder: &Path, limits: &Limits) -> (usize, Vec<&'static str>) {
     let (mut photos, mut troubles) = (0, Vec::new());
     let mut each = |item| {
         match item {
-            Item::Photo(_) => photos += 1,
+            Item::Photo(_) | Item::Page(_) => photos += 1,
+            Item::Refused(refused) => troubles.push(refused.kind),
             Item::Trouble(trouble) => {
                 assert!(
                     trouble.message.starts_with(&trouble.place),
@@ -197,7 +198,11 @@ fn mails_in_mails_and_odd_mails_end_in_photos_or_a_reason() {
         fs::write(folder.path().join(name), bytes).unwrap();
     }
     let (photos, troubles) = walk(folder.path(), &Limits::default());
-    assert_eq!((photos, troubles), (2, vec!["too_deep", "not_a_mail"]));
+    // The mail with nothing but mails too deep in it is a row with its reason.
+    assert_eq!(
+        (photos, troubles),
+        (2, vec!["too_deep", "no_photo", "not_a_mail"])
+    );
 }
 
 #[test]

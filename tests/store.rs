@@ -386,6 +386,76 @@ async fn an_export_is_what_was_read_and_said(store: Store) {
     assert!(sheet.cells().any(|(_, _, c)| *c == "=1+1"));
 }
 
+async fn what_gave_no_photo_is_a_row_with_its_reason(store: Store) {
+    let mut source = Source::new(SourceKind::Mail, "inbox > message 1");
+    source.detail.message = Some("one@example.org".to_owned());
+    let why = "no photo is in this mail";
+    for (message, new) in [
+        ("one@example.org", true),
+        ("one@example.org", false),
+        ("two@example.org", true),
+    ] {
+        source.detail.message = Some(message.to_owned());
+        let added = store
+            .add_failure(&source, "any news?", "no_photo", why)
+            .await
+            .unwrap();
+        assert_eq!(added, new, "{message}");
+    }
+    // The photos of a mail are found by its identity; the same photo in another mail is another entry.
+    for message in ["one@example.org", "two@example.org", "two@example.org"] {
+        let mut new = entry(SourceKind::Mail, "plate.jpg", b"one");
+        new.source.detail.message = Some(message.to_owned());
+        store.add(new).await.unwrap();
+    }
+    let search = Filter {
+        search: "one@EXAMPLE.org".to_owned(),
+        ..Filter::default()
+    };
+    assert_eq!(store.count(&search).await.unwrap(), 2);
+    assert_eq!(store.count(&Filter::default()).await.unwrap(), 4);
+    // Where there is no photo there is nothing to be read again.
+    assert_eq!(store.retry_failed(None, "test").await.unwrap(), 0);
+    assert!(store.verify().await.unwrap().findings.is_empty());
+}
+
+async fn a_log_page_becomes_an_entry_a_row(store: Store) {
+    let mut page = entry(SourceKind::Pdf, "log.pdf#page=3", b"page");
+    page.source.detail.document = Some("hash".to_owned());
+    page.source.detail.page = Some(3);
+    store.add(page.clone()).await.unwrap();
+    let lease = store.take_next("test", LEASE).await.unwrap().unwrap();
+    let versions = Versions::with_models("m1");
+    let rows = vec![record(), record(), record()];
+    assert!(store.save_rows(&lease, &rows, &versions).await.unwrap());
+    assert!(
+        !store.save_rows(&lease, &rows, &versions).await.unwrap(),
+        "the lease has ended"
+    );
+    let mut names = Vec::new();
+    for entry in store.entries(&Filter::default()).await.unwrap() {
+        assert_eq!(entry.state, EntryState::Read);
+        assert_eq!(entry.source.detail.row, Some(entry.part + 1));
+        assert_eq!(entry.questions, 1);
+        assert_eq!(store.photos(&entry.id).await.unwrap().len(), 1);
+        names.push((entry.file_name, entry.source.to_string()));
+    }
+    names.sort();
+    let expected = |row| {
+        (
+            format!("log.pdf#page=3&row={row}"),
+            format!("pdf: test#page=3&row={row}"),
+        )
+    };
+    assert_eq!(names, [expected(1), expected(2), expected(3)]);
+    // The page comes again, drawn in another way: it is known.
+    page.photos[0].bytes = b"drawn anew".to_vec();
+    assert!(store.knows(&page.source, &[]).await.unwrap());
+    assert!(!store.add(page).await.unwrap().1);
+    let health = store.verify().await.unwrap();
+    assert!(health.findings.is_empty(), "{:?}", health.findings);
+}
+
 /// Runs every behaviour on a store of its own.
 macro_rules! behaviours {
     ($($name:ident),* $(,)?) => {
@@ -422,6 +492,8 @@ behaviours!(
     confirmations_lie_on_top_and_can_be_taken_back,
     stock_lists_are_imported_and_taken_back,
     an_export_is_what_was_read_and_said,
+    what_gave_no_photo_is_a_row_with_its_reason,
+    a_log_page_becomes_an_entry_a_row,
 );
 
 /// Makes an empty database on the server and gives its address.

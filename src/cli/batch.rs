@@ -20,7 +20,7 @@ use std::thread::available_parallelism;
 /// Ctrl-C stops after the photos in hand.
 #[derive(Debug, ClapArgs)]
 pub(super) struct Args {
-    /// Folders (with everything in them), photos, zip archives, mails (.eml), mailboxes (.mbox) and Maildirs.
+    /// Folders (with everything in them), photos, PDFs, zip archives, mails (.eml), mailboxes (.mbox) and Maildirs.
     #[arg(value_name = "SOURCE", required_unless_present = "retry")]
     sources: Vec<PathBuf>,
     #[command(flatten)]
@@ -69,7 +69,8 @@ pub(super) fn run(args: &Args) -> Result<Done> {
             jobs,
         };
         let outcome = read_waiting(&desk, &stop).await?;
-        let failed_before = count(&store, EntryState::Failed).await? - outcome.failed;
+        let failed = outcome.failed + tally.refused.len() as u64;
+        let failed_before = count(&store, EntryState::Failed).await? - failed;
         store.close().await;
         let summary = Summary {
             added: tally.added,
@@ -78,7 +79,7 @@ pub(super) fn run(args: &Args) -> Result<Done> {
             no_photos: tally.others.values().sum(),
             read: outcome.read,
             asks: outcome.asks,
-            failed: outcome.failed,
+            failed,
             failed_before,
             waiting: outcome.waiting,
             stopped: stop.is_set(),
@@ -96,14 +97,17 @@ pub(super) fn run(args: &Args) -> Result<Done> {
 
 async fn take_in(store: &Store, args: &Args, stop: &Stop) -> Result<Tally> {
     let progress = Progress::counting("photos found");
-    let mut told = 0;
+    let (mut told, mut refused) = (0, 0);
     let sources = args.sources.clone();
     let tally = keep_all(store, sources, Limits::default(), stop, |tally| {
         progress.at(tally.added + tally.known);
         for trouble in tally.troubles.iter().skip(told) {
             progress.pause(|| eprintln!("platewright: {}", trouble.message));
         }
-        told = tally.troubles.len();
+        for refusal in tally.refused.iter().skip(refused) {
+            progress.pause(|| eprintln!("platewright: {}", refusal.message));
+        }
+        (told, refused) = (tally.troubles.len(), tally.refused.len());
     })
     .await?;
     Ok(tally)

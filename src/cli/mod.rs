@@ -15,6 +15,7 @@ mod sheet;
 mod show;
 mod stock;
 mod store;
+mod watch;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -39,6 +40,7 @@ enum Command {
     Stock(stock::Args),
     Serve(serve::Args),
     Batch(batch::Args),
+    Watch(watch::Args),
     Export(store::ExportArgs),
     CheckStore(store::CheckArgs),
 }
@@ -73,6 +75,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Stock(args) => stock::run(&args),
         Command::Serve(args) => serve::run(&args),
         Command::Batch(args) => batch::run(&args),
+        Command::Watch(args) => watch::run(&args),
         Command::Export(args) => store::export(&args),
         Command::CheckStore(args) => store::check(&args),
     };

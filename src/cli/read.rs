@@ -182,9 +182,12 @@ pub(super) fn print(
 
 /// The JSON line of a photo that could not be read.
 #[derive(Serialize)]
-struct Failure {
+struct Failure<'a> {
     file: String,
     error: FailureDetail,
+    /// Of a log page: a record a row.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rows: Option<&'a [NameplateRecord]>,
 }
 
 #[derive(Serialize)]
@@ -200,7 +203,11 @@ pub(super) fn print_failure(
     error: &ReadError,
     json: bool,
 ) -> Result<()> {
-    print_error(out, path, error.kind(), error.to_string(), json)
+    let rows = match error {
+        ReadError::LogPage { rows, .. } => Some(rows.as_slice()),
+        _ => None,
+    };
+    print_what(out, path, error.kind(), error.to_string(), rows, json)
 }
 
 /// The same for any file and error.
@@ -211,10 +218,22 @@ pub(super) fn print_error(
     message: String,
     json: bool,
 ) -> Result<()> {
+    print_what(out, path, kind, message, None, json)
+}
+
+fn print_what(
+    out: &mut impl Write,
+    path: &Path,
+    kind: &'static str,
+    message: String,
+    rows: Option<&[NameplateRecord]>,
+    json: bool,
+) -> Result<()> {
     if json {
         let failure = Failure {
             file: path.display().to_string(),
             error: FailureDetail { kind, message },
+            rows,
         };
         serde_json::to_writer(&mut *out, &failure)?;
         writeln!(out)?;

@@ -13,6 +13,7 @@ pub(super) enum Kind {
     Zip,
     Mail,
     Mailbox,
+    Pdf,
     /// Nothing that a nameplate could be on, as far as this program knows.
     Other,
 }
@@ -26,11 +27,15 @@ impl Kind {
         if let Some(media) = MediaType::of(head) {
             return Kind::Photo(media);
         }
+        if head.starts_with(b"%PDF-") {
+            return Kind::Pdf;
+        }
         let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending);
         match ending.to_ascii_lowercase().as_str() {
             "zip" => Kind::Zip,
             "eml" => Kind::Mail,
             "mbox" | "mbx" => Kind::Mailbox,
+            "pdf" => Kind::Pdf,
             "" if head.starts_with(b"From ") => Kind::Mailbox,
             _ => MediaType::of_name(name).map_or(Kind::Other, Kind::Photo),
         }
@@ -55,6 +60,8 @@ mod tests {
             ("a.eml", b"Received: from", Kind::Mail),
             ("inbox", b"From kim@exampl", Kind::Mailbox),
             ("inbox.mbox", b"", Kind::Mailbox),
+            ("scan", b"%PDF-1.7", Kind::Pdf),
+            ("scan.pdf", b"", Kind::Pdf),
             ("._a.jpg", b"\0\x05\x16\x07", Kind::Other),
             ("notes.txt", b"From here on", Kind::Other),
         ] {

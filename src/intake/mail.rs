@@ -1,37 +1,101 @@
-//! Photos in mails: attached, or pictures in the text. Each photo keeps who sent it and under which subject. Every
-//! photo is an entry of its own: whether two of them show the same motor, the mail does not say.
+//! Photos in mails: attached, or pictures in the text. Every photo is an entry of its own, since whether two of them
+//! show the same motor the mail does not say; all of them share the mail's identity, sender and subject. A mail
+//! without any photo is kept as a row with the reason.
 
+use super::Limits;
 use super::kind::{HEAD, Kind};
 use super::walk::{Go, Origin, Walk};
-use crate::store::SourceKind;
-use mail_parser::mailbox::mbox::MessageIterator;
-use mail_parser::{Address, Message, MessageParser, MimeHeaders, PartType};
-use std::io::BufRead;
+use crate::photo::{MediaType, measure};
+use crate::store::{SourceKind, sha256};
+use mail_parser::{Address, Message, MessageParser, MessagePart, MimeHeaders, PartType};
 
-/// Goes through a mailbox, message by message.
-pub(super) fn mailbox(walk: &mut Walk<'_>, file: impl BufRead, origin: &Origin) -> Go {
-    for (number, message) in MessageIterator::new(file).enumerate() {
-        match message {
-            Ok(found) => {
-                let mut inner = origin.clone();
-                inner.detail.origin = format!("{} > message {}", origin.detail.origin, number + 1);
-                self::message(walk, found.contents(), &inner)?;
-            }
-            Err(error) => return walk.failed(origin.detail.origin.clone(), &error),
-        }
+/// Longest list of things left out.
+const LISTED: usize = 10;
+
+/// Takes what is in a mail.
+pub(super) fn message(walk: &mut Walk<'_>, bytes: &[u8], origin: &Origin) -> Go {
+    let parsed = MessageParser::default().parse(bytes);
+    let Some(message) = parsed.filter(|message| !message.headers().is_empty()) else {
+        let mut here = origin.clone();
+        here.detail.message.get_or_insert(sha256(bytes));
+        let what = "is no mail: it has no head. Save it again from the mail program";
+        return walk.refuse(&here, "", "not_a_mail", what);
+    };
+    let (rows, said) = (walk.rows, walk.said.len());
+    parts(walk, &message, origin)?;
+    let outermost = origin.detail.message.is_none();
+    if !outermost || walk.rows > rows {
+        return Go::Continue(());
     }
-    Go::Continue(())
+    let here = named(&message, origin);
+    let mut why = walk.said[said..].to_vec();
+    why.extend(here.detail.note.clone());
+    let what = format!(
+        "no photo is in this mail{}{}. Ask the sender for a photo of the plate",
+        if why.is_empty() { "" } else { "; " },
+        why.join("; ")
+    );
+    walk.refuse(&here, &subject_of(&here), "no_photo", &what)
 }
 
-/// Takes the photos of a message.
-pub(super) fn message(walk: &mut Walk<'_>, bytes: &[u8], origin: &Origin) -> Go {
-    match MessageParser::default().parse(bytes) {
-        Some(message) if !message.headers().is_empty() => parts(walk, &message, origin),
-        _ => walk.trouble(
-            &origin.detail.origin,
-            "not_a_mail",
-            "is no mail: it has no head. Save it again from the mail program",
-        ),
+/// Notes a mail that is too large to be taken, by its first lines.
+pub(super) fn too_large(walk: &mut Walk<'_>, head: &[u8], origin: &Origin) -> Go {
+    let here = match MessageParser::default().parse_headers(head) {
+        Some(message) => named(&message, origin),
+        None => {
+            let mut here = origin.clone();
+            here.detail.message.get_or_insert(sha256(head));
+            here
+        }
+    };
+    let what = format!(
+        "this mail is larger than {} MiB and was not taken. Save its photos into a folder, and give that",
+        walk.limits.nested_bytes >> 20
+    );
+    walk.refuse(&here, &subject_of(&here), "too_large", &what)
+}
+
+fn subject_of(origin: &Origin) -> String {
+    origin.detail.subject.clone().unwrap_or_default()
+}
+
+/// What the entries of a mail say of it.
+fn named(message: &Message<'_>, origin: &Origin) -> Origin {
+    let mut here = origin.inner(SourceKind::Mail, "");
+    let detail = &mut here.detail;
+    detail.sender = sender(message).or(detail.sender.take());
+    detail.subject = message
+        .subject()
+        .map(one_line)
+        .filter(|subject| !subject.is_empty())
+        .or(detail.subject.take());
+    // A mail in a mail came with the outer one.
+    detail.message.get_or_insert_with(|| identity(message));
+    let left: Vec<String> = message.parts.iter().filter_map(left_out).collect();
+    if !left.is_empty() {
+        let more = left.len().saturating_sub(LISTED);
+        let mut note = format!("left out: {}", left[..left.len() - more].join(", "));
+        if more > 0 {
+            note.push_str(&format!(" and {more} more"));
+        }
+        detail.note = Some(note);
+    }
+    here
+}
+
+/// What a mail calls itself (RFC 5322, 3.6.4), or the hash of its text, in which line ends do not count.
+fn identity(message: &Message<'_>) -> String {
+    match message.message_id().map(one_line) {
+        Some(id) if !id.is_empty() => id,
+        _ => {
+            let plain: Vec<u8> = message
+                .raw_message
+                .iter()
+                .copied()
+                .filter(|c| *c != b'\r')
+                .collect();
+            sha256(plain.trim_ascii_end())
+        }
     }
 }
 
@@ -40,32 +104,70 @@ fn parts(walk: &mut Walk<'_>, message: &Message<'_>, origin: &Origin) -> Go {
         let what = "mails lie in mails too deep. Save the one with the photos by itself";
         return walk.trouble(&origin.detail.origin, "too_deep", what);
     }
-    let mut here = origin.inner(SourceKind::Mail, "");
-    here.detail.sender = sender(message).or(here.detail.sender);
-    here.detail.subject = message
-        .subject()
-        .map(one_line)
-        .filter(|subject| !subject.is_empty())
-        .or(here.detail.subject);
+    let here = named(message, origin);
     for part in &message.parts {
-        match &part.body {
-            PartType::Message(inner) => parts(walk, inner, &here)?,
-            PartType::Binary(bytes) | PartType::InlineBinary(bytes) => {
-                let name = one_line(part.attachment_name().unwrap_or_default());
-                let kind = Kind::of(&name, &bytes[..bytes.len().min(HEAD)]);
-                // What else is attached (signatures, cards, contracts) is nobody's loss.
-                if kind != Kind::Other {
-                    let mut of = here.clone();
-                    if !name.is_empty() {
-                        of.detail.origin = format!("{} > {name}", here.detail.origin);
-                    }
-                    walk.bytes(bytes.to_vec(), &name, kind, &of)?;
-                }
+        if let PartType::Message(inner) = &part.body {
+            parts(walk, inner, &here)?;
+        } else if let Some((name, kind, bytes)) = attached(part)
+            && kind != Kind::Other
+            && decoration(part, kind, bytes).is_none()
+        {
+            let mut of = here.clone();
+            if !name.is_empty() {
+                of.detail.origin = format!("{} > {name}", here.detail.origin);
             }
-            _ => {}
+            walk.bytes(bytes.to_vec(), &name, kind, &of)?;
         }
     }
     Go::Continue(())
+}
+
+/// Name, kind and content of what is attached, or stands in the text.
+fn attached<'m>(part: &'m MessagePart<'_>) -> Option<(String, Kind, &'m [u8])> {
+    let (PartType::Binary(bytes) | PartType::InlineBinary(bytes)) = &part.body else {
+        return None;
+    };
+    let name = one_line(part.attachment_name().unwrap_or_default());
+    let kind = Kind::of(&name, &bytes[..bytes.len().min(HEAD)]);
+    Some((name, kind, bytes))
+}
+
+/// What of a mail is not taken, and why, in a few words.
+fn left_out(part: &MessagePart<'_>) -> Option<String> {
+    let (name, kind, bytes) = attached(part)?;
+    let name = match name.as_str() {
+        "" => "a part without name",
+        name => name,
+    };
+    match (kind, decoration(part, kind, bytes)) {
+        (Kind::Other, _) => Some(format!("{name} (not a photo that can be read here)")),
+        (_, Some((w, h))) => Some(format!("{name} (a picture of {w} × {h} pixels)")),
+        _ => None,
+    }
+}
+
+/// No plate can be read from a picture whose shorter side has fewer pixels than this: its lines of text, five at
+/// least, would be lower than ten pixels each.
+const UNREADABLE: u32 = 48;
+/// In the text of a mail, pictures whose shorter side is below this are the sender's logo, icons and lines. What is
+/// meant as a photo has more, also from an old phone (320 × 240).
+const LOGO: u32 = 160;
+
+/// The size of a picture that decorates a mail and is no photo of a plate: logos of a signature, icons, tracking
+/// pixels.
+fn decoration(part: &MessagePart<'_>, kind: Kind, bytes: &[u8]) -> Option<(u32, u32)> {
+    let Kind::Photo(media) = kind else {
+        return None;
+    };
+    // Its size is known only when it is decoded, and nobody decorates with it.
+    if media == MediaType::Heic {
+        return None;
+    }
+    let in_text = matches!(part.body, PartType::InlineBinary(_)) || part.content_id().is_some();
+    let least = if in_text { LOGO } else { UNREADABLE };
+    // One that is damaged is not known to be small: it becomes an entry that says what is wrong with it.
+    let (w, h) = measure(bytes, &Limits::default().photo).ok()?;
+    (w.min(h) < least).then_some((w, h))
 }
 
 /// Who sent it: name and address.

@@ -1,21 +1,31 @@
-//! Intake: photos out of folders, archives and mails into the store, and the reading of what waits there. Everything
+//! Intake: photos out of folders, archives, mails and PDFs into the store, and the reading of what waits there. Everything
 //! that comes in is data from outside: names are shown and never followed, sizes are bounded before they are believed.
 
 mod archive;
+mod folder;
+pub mod imap;
 mod keep;
 mod kind;
 mod mail;
+mod mailbox;
+mod pdf;
 mod reading;
+mod settle;
 mod walk;
+mod watching;
 mod work;
 
+pub use folder::WatchOptions;
 pub use keep::{Tally, keep_all};
-pub use reading::{Failure, Reading};
-pub use walk::{Found, Item, Trouble, Walk};
+pub use pdf::Page;
+pub use reading::{Failure, Reading, Shown};
+pub use walk::{Found, FoundPage, Item, Refused, Trouble, Walk};
+pub use watching::{News, Watched, watch_all};
 pub use work::{Desk, Event, Outcome, read_all};
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+use tokio::sync::watch;
 
 /// What sources may cost. Checked while they are unpacked, whatever they claim.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,8 +40,14 @@ pub struct Limits {
     pub ratio: u64,
     /// How deep archives and mails may lie in each other.
     pub depth: u32,
-    /// Largest mail, and largest archive inside another.
+    /// Largest mail (also each one of a mailbox), largest PDF, and largest archive inside another.
     pub nested_bytes: u64,
+    /// Most pages of a PDF.
+    pub pdf_pages: usize,
+    /// Most pixels that a page of a PDF is drawn with, and that a picture on it may have.
+    pub pdf_pixels: u64,
+    /// A page that takes longer to draw is given up.
+    pub pdf_seconds: u64,
 }
 
 impl Default for Limits {
@@ -44,22 +60,42 @@ impl Default for Limits {
             ratio: 200,
             depth: 3,
             nested_bytes: 256 << 20,
+            pdf_pages: 5_000,
+            pdf_pixels: 12_000_000,
+            pdf_seconds: 60,
         }
     }
 }
 
 /// The wish to stop, shared by all who work: what is in hand is finished, nothing new is begun.
-#[derive(Debug, Clone, Default)]
-pub struct Stop(Arc<AtomicBool>);
+#[derive(Debug, Clone)]
+pub struct Stop(Arc<watch::Sender<bool>>);
+
+impl Default for Stop {
+    fn default() -> Stop {
+        Stop(Arc::new(watch::Sender::new(false)))
+    }
+}
 
 impl Stop {
     /// From now on nothing new is begun.
     pub fn set(&self) {
-        self.0.store(true, Ordering::SeqCst);
+        self.0.send_replace(true);
     }
 
     /// Whether somebody wants to stop.
     pub fn is_set(&self) -> bool {
-        self.0.load(Ordering::SeqCst)
+        *self.0.borrow()
+    }
+
+    /// Waits until somebody wants to stop.
+    pub async fn wanted(&self) {
+        // The sender lives as long as this value.
+        let _ = self.0.subscribe().wait_for(|stop| *stop).await;
+    }
+
+    /// Waits so long; gives true at once when somebody wants to stop.
+    pub(crate) async fn wanted_within(&self, time: Duration) -> bool {
+        tokio::time::timeout(time, self.wanted()).await.is_ok()
     }
 }

@@ -1,6 +1,6 @@
 //! Reading one entry that was taken from the queue.
 
-use crate::read::{Settings, read_same_motor};
+use crate::read::{ReadError, Settings, read_same_motor};
 use crate::record::NameplateRecord;
 use crate::store::{Lease, Store};
 use crate::text::Reader;
@@ -16,10 +16,35 @@ pub struct Failure {
     pub message: String,
 }
 
-/// What came of reading an entry.
-pub type Reading = Result<Box<NameplateRecord>, Failure>;
+/// What an entry shows.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shown {
+    /// One motor.
+    Plate(Box<NameplateRecord>),
+    /// A page of a log, with a record a row.
+    Rows(Vec<NameplateRecord>),
+}
 
-/// Reads the photos of an entry into one record. A fault inside the program costs this entry and no other.
+impl Shown {
+    /// Its records.
+    pub fn records(&self) -> &[NameplateRecord] {
+        match self {
+            Shown::Plate(record) => std::slice::from_ref(record),
+            Shown::Rows(rows) => rows,
+        }
+    }
+
+    /// How many of its motors have a question for a person.
+    pub fn asks(&self) -> u64 {
+        let asking = self.records().iter().filter(|r| !r.questions.is_empty());
+        asking.count() as u64
+    }
+}
+
+/// What came of reading an entry.
+pub type Reading = Result<Shown, Failure>;
+
+/// Reads the photos of an entry into one record, or a log page into a record a row. A fault inside the program costs this entry and no other.
 pub(super) async fn read(
     store: &Store,
     lease: &Lease,
@@ -32,9 +57,10 @@ pub(super) async fn read(
     match read.await {
         Ok((Some(mut record), _)) => {
             record.file = Some(name);
-            Ok(Box::new(record))
+            Ok(Shown::Plate(Box::new(record)))
         }
         Ok((None, failures)) => Err(match failures.into_iter().next() {
+            Some((_, ReadError::LogPage { rows, .. })) => return Ok(Shown::Rows(rows)),
             // Where the photo lies in the store helps nobody.
             Some((path, error)) => Failure {
                 kind: error.kind().to_owned(),

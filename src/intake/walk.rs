@@ -1,7 +1,7 @@
-//! Goes through sources, one photo in memory at a time: folders, photos, archives, mails, mailboxes.
+//! Goes through sources, one photo in memory at a time: folders, photos, archives, mails, mailboxes, PDFs.
 
 use super::kind::{HEAD, Kind};
-use super::{Limits, Stop, archive, mail};
+use super::{Limits, Stop, archive, mail, mailbox, pdf};
 use crate::photo::MediaType;
 use crate::store::{Source, SourceDetail, SourceKind};
 use std::fs::{self, File};
@@ -23,6 +23,30 @@ pub struct Found {
     pub bytes: Vec<u8>,
 }
 
+/// A page of a PDF, not drawn yet: whether that is worth the time, the store knows.
+#[derive(Debug, Clone)]
+pub struct FoundPage {
+    /// Where.
+    pub source: Source,
+    /// The name of the PDF, and which page.
+    pub file_name: String,
+    /// The page.
+    pub page: pdf::Page,
+}
+
+/// A mail or a document that gives no photo: it is kept as a row with its reason, so that it is not lost.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refused {
+    /// Which one: its `detail` has the mail's or the document's identity.
+    pub source: Source,
+    /// Its name.
+    pub file_name: String,
+    /// A short word for the kind of trouble; it stays the same over versions.
+    pub kind: &'static str,
+    /// A sentence that names it and says what to do.
+    pub message: String,
+}
+
 /// Something that could not be taken in, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Trouble {
@@ -35,10 +59,14 @@ pub struct Trouble {
 }
 
 /// What is met on the way.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub enum Item {
     /// A photo.
     Photo(Found),
+    /// A page.
+    Page(FoundPage),
+    /// A mail or document without a photo.
+    Refused(Refused),
     /// A file that is no photo and holds none, by its place.
     Other(String),
     /// Something that could not be looked into.
@@ -55,6 +83,10 @@ pub struct Walk<'a> {
     except: Option<PathBuf>,
     stop: &'a Stop,
     each: &'a mut dyn FnMut(Item) -> Go,
+    /// Photos, pages and refusals so far: what will be a row of the store.
+    pub(super) rows: u64,
+    /// What was said of the last troubles, for the mail in which they lie.
+    pub(super) said: Vec<String>,
 }
 
 /// Where a file comes from: what its photos will say of their source.
@@ -67,6 +99,26 @@ pub(super) struct Origin {
 }
 
 impl Origin {
+    /// A file that lies in nothing else.
+    fn new(kind: SourceKind, place: &str) -> Origin {
+        Origin {
+            kind,
+            detail: SourceDetail {
+                origin: place.to_owned(),
+                ..SourceDetail::default()
+            },
+            depth: 0,
+        }
+    }
+
+    /// What entries say of it.
+    pub(super) fn source(&self) -> Source {
+        Source {
+            kind: self.kind,
+            detail: self.detail.clone(),
+        }
+    }
+
     /// Something inside of it.
     pub(super) fn inner(&self, kind: SourceKind, name: &str) -> Origin {
         let mut detail = self.detail.clone();
@@ -99,11 +151,32 @@ impl<'a> Walk<'a> {
             except: except.and_then(|folder| folder.canonicalize().ok()),
             stop,
             each,
+            rows: 0,
+            said: Vec::new(),
         }
+    }
+
+    /// Takes a mail that is in memory; `place` says where it lies.
+    pub fn mail(&mut self, bytes: &[u8], place: &str) -> ControlFlow<()> {
+        mail::message(self, bytes, &Origin::new(SourceKind::Mail, place))
+    }
+
+    /// Notes a mail that is too large to be taken; `head` are its first lines.
+    pub fn large_mail(&mut self, head: &[u8], place: &str) -> ControlFlow<()> {
+        mail::too_large(self, head, &Origin::new(SourceKind::Mail, place))
     }
 
     /// Goes through one source: a file, or a folder with everything in it.
     pub fn source(&mut self, path: &Path) -> ControlFlow<()> {
+        self.source_if(path, &mut |_, _| true)
+    }
+
+    /// The same, but passes by the files for which `wanted` says no.
+    pub fn source_if(
+        &mut self,
+        path: &Path,
+        wanted: &mut dyn FnMut(&Path, &fs::Metadata) -> bool,
+    ) -> ControlFlow<()> {
         let except = self.except.clone();
         let files = WalkDir::new(path)
             .sort_by_file_name()
@@ -126,6 +199,10 @@ impl<'a> Walk<'a> {
                 }
             };
             if entry.file_type().is_dir() {
+                continue;
+            }
+            // What cannot be asked for is tried, which says why.
+            if fs::metadata(entry.path()).is_ok_and(|found| !wanted(entry.path(), &found)) {
                 continue;
             }
             self.file(entry.path())?;
@@ -156,18 +233,12 @@ impl<'a> Walk<'a> {
             Some(Delivery::UnderWay) => return self.give(Item::Other(place)),
             None => Kind::of(&name, &head),
         };
-        let origin = |kind| Origin {
-            kind,
-            detail: SourceDetail {
-                origin: place.clone(),
-                ..SourceDetail::default()
-            },
-            depth: 0,
-        };
+        let origin = |kind| Origin::new(kind, &place);
         match kind {
             Kind::Zip => archive::open(self, BufReader::new(file), &origin(SourceKind::Archive)),
-            Kind::Mailbox => mail::mailbox(self, BufReader::new(file), &origin(SourceKind::Mail)),
+            Kind::Mailbox => mailbox::open(self, BufReader::new(file), &origin(SourceKind::Mail)),
             Kind::Mail => self.read(file, &name, kind, &origin(SourceKind::Mail)),
+            Kind::Pdf => self.read(file, &name, kind, &origin(SourceKind::Pdf)),
             Kind::Photo(_) => self.read(file, &name, kind, &origin(SourceKind::Folder)),
             Kind::Other => self.give(Item::Other(place)),
         }
@@ -204,17 +275,15 @@ impl<'a> Walk<'a> {
         }
         match kind {
             Kind::Photo(media) => self.give(Item::Photo(Found {
-                source: Source {
-                    kind: origin.kind,
-                    detail: origin.detail.clone(),
-                },
+                source: origin.source(),
                 file_name: name.to_owned(),
                 media,
                 bytes,
             })),
             Kind::Zip => archive::open(self, io::Cursor::new(bytes), origin),
             Kind::Mail => mail::message(self, &bytes, origin),
-            Kind::Mailbox => mail::mailbox(self, io::Cursor::new(bytes), origin),
+            Kind::Mailbox => mailbox::open(self, io::Cursor::new(bytes), origin),
+            Kind::Pdf => pdf::open(self, bytes, name, origin),
             Kind::Other => self.give(Item::Other(origin.detail.origin.clone())),
         }
     }
@@ -224,7 +293,29 @@ impl<'a> Walk<'a> {
         if self.stop.is_set() {
             return Go::Break(());
         }
+        match &item {
+            Item::Photo(_) | Item::Page(_) | Item::Refused(_) => self.rows += 1,
+            Item::Trouble(trouble) => self.said.push(trouble.message.clone()),
+            Item::Other(_) => {}
+        }
         (self.each)(item)
+    }
+
+    /// Notes a mail or document that gives no photo.
+    pub(super) fn refuse(
+        &mut self,
+        origin: &Origin,
+        file_name: &str,
+        kind: &'static str,
+        what: &str,
+    ) -> Go {
+        let detail = &origin.detail;
+        self.give(Item::Refused(Refused {
+            source: origin.source(),
+            file_name: file_name.to_owned(),
+            kind,
+            message: format!("{}{}: {what}", detail.origin, detail.fragment()),
+        }))
     }
 
     /// Says what is wrong with something.

@@ -1,7 +1,7 @@
 //! Reads what waits in the store, several photos at a time, until nothing waits or somebody wants to stop.
 
 use super::Stop;
-use super::reading::{self, Reading};
+use super::reading::{self, Reading, Shown};
 use crate::read::Settings;
 use crate::store::{EntryState, Filter, Lease, Store, StoreError, Versions, Worker};
 use crate::text::Reader;
@@ -43,7 +43,7 @@ pub struct Event {
 /// What came of reading.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Outcome {
-    /// Entries that were read.
+    /// Motors that were read: entries, and rows of log pages.
     pub read: u64,
     /// Those of them with a question for a person.
     pub asks: u64,
@@ -63,19 +63,21 @@ pub async fn read_all(
     let memory = Arc::new(Semaphore::new(PIXELS_IN_HAND as usize));
     let (done, mut next) = tokio::sync::mpsc::channel(desk.jobs.max(1));
     let mut hands = JoinSet::new();
+    let halt = Stop::default();
     for _ in 0..desk.jobs.max(1) {
         let hand = Hand {
             desk: desk.clone(),
             worker: worker.clone(),
             memory: memory.clone(),
             stop: stop.clone(),
+            halt: halt.clone(),
         };
         let done = done.clone();
         hands.spawn(async move {
             let result = hand.work(&done).await;
             if result.is_err() {
                 // One that cannot use the store stops all: the others cannot either.
-                hand.stop.set();
+                hand.halt.set();
             }
             result
         });
@@ -84,9 +86,9 @@ pub async fn read_all(
     let mut outcome = Outcome::default();
     while let Some(event) = next.recv().await {
         match &event.reading {
-            Ok(record) => {
-                outcome.read += 1;
-                outcome.asks += u64::from(!record.questions.is_empty());
+            Ok(shown) => {
+                outcome.read += shown.records().len() as u64;
+                outcome.asks += shown.asks();
             }
             Err(_) => outcome.failed += 1,
         }
@@ -113,6 +115,8 @@ struct Hand {
     worker: Arc<Worker>,
     memory: Arc<Semaphore>,
     stop: Stop,
+    /// The others cannot go on.
+    halt: Stop,
 }
 
 impl Hand {
@@ -124,7 +128,7 @@ impl Hand {
             versions,
             ..
         } = &self.desk;
-        while !self.stop.is_set() {
+        while !self.stop.is_set() && !self.halt.is_set() {
             let Some(lease) = store.take_next(self.worker.name(), LEASE).await? else {
                 return Ok(());
             };
@@ -132,7 +136,8 @@ impl Hand {
             let _room = self.memory.acquire_many(weight(&lease)).await.ok();
             let reading = reading::read(store, &lease, reader.clone(), settings.clone()).await;
             let kept = match &reading {
-                Ok(record) => store.save_reading(&lease, record, versions).await?,
+                Ok(Shown::Plate(record)) => store.save_reading(&lease, record, versions).await?,
+                Ok(Shown::Rows(rows)) => store.save_rows(&lease, rows, versions).await?,
                 Err(failure) => {
                     store
                         .save_failure(&lease, &failure.kind, &failure.message)

@@ -12,6 +12,7 @@ mod grammar;
 mod labels;
 mod layout;
 mod lexicon;
+pub mod log;
 mod parts;
 mod places;
 mod printed;

@@ -12,8 +12,8 @@ mod value;
 pub use features::{Bearings, Protection, ShaftEnds};
 pub use field::Field;
 pub use nameplate::{
-    CheckOutcome, Class, ClassReading, NameplateRecord, Outcome, PlateCode, Question, RecordError,
-    TextLine,
+    CheckOutcome, Class, ClassReading, LogNote, NameplateRecord, Outcome, PlateCode, Question,
+    RecordError, TextLine,
 };
 pub use rating::{Pairing, RatingPoint, pair, varies};
 pub use reading::{Alternative, Reading, State};

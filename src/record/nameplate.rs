@@ -148,9 +148,22 @@ pub struct NameplateRecord {
     pub lines: Vec<TextLine>,
     /// All codes that were decoded.
     pub codes: Vec<PlateCode>,
+    /// Where it stands, if it is a row of a log page.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub log: Option<LogNote>,
     /// Time that reading took, milliseconds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ms: Option<u64>,
+}
+
+/// What a log page says of a motor beside the fields of its plate.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LogNote {
+    /// Which row of the page, from 1.
+    pub row: u32,
+    /// The columns that are no field of a plate, such as the unit or remarks: header and text.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub other: BTreeMap<String, String>,
 }
 
 impl NameplateRecord {
@@ -278,6 +291,7 @@ struct RawRecord {
     lines: Vec<TextLine>,
     #[serde(default)]
     codes: Vec<PlateCode>,
+    log: Option<LogNote>,
     ms: Option<u64>,
     error: Option<RawError>,
 }
@@ -324,6 +338,7 @@ impl RawRecord {
             questions: self.questions,
             lines: self.lines,
             codes: self.codes,
+            log: self.log,
             ms: self.ms,
         };
         record.ratings = match self.ratings {

@@ -187,7 +187,7 @@ pub(super) async fn summarise(
 ) -> Result<Answered, StoreError> {
     let all = answered(tx, &entry.id).await?;
     let record = &all.record;
-    let mut search = format!("{} {}", entry.source, entry.file_name);
+    let mut search = super::entry::searched(&entry.source, &entry.file_name);
     for reading in record.fields.values() {
         if let Some(printed) = &reading.printed {
             search.push(' ');

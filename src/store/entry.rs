@@ -70,6 +70,37 @@ pub struct SourceDetail {
     /// Its subject.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub subject: Option<String>,
+    /// Which mail: what it calls itself (Message-ID, RFC 5322), the same for all that came with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub message: Option<String>,
+    /// Hash of the document that the photo is a page of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub document: Option<String>,
+    /// Which page of it, from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub page: Option<u32>,
+    /// Which row of a log page, from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub row: Option<u32>,
+    /// What is to be known beside: what came with it and was left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+impl SourceDetail {
+    /// Page and row as the end of an address: `#page=3&row=4` (the open parameters of RFC 8118 for PDF); empty
+    /// where there is neither.
+    pub fn fragment(&self) -> String {
+        let parts = [("page", self.page), ("row", self.row)];
+        let parts: Vec<String> = parts
+            .into_iter()
+            .filter_map(|(name, number)| Some(format!("{name}={}", number?)))
+            .collect();
+        match parts.as_slice() {
+            [] => String::new(),
+            parts => format!("#{}", parts.join("&")),
+        }
+    }
 }
 
 impl Source {
@@ -89,8 +120,9 @@ impl fmt::Display for Source {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.kind.word())?;
         let detail = &self.detail;
+        let origin = format!("{}{}", detail.origin, detail.fragment());
         let parts = [
-            Some(detail.origin.as_str()).filter(|o| !o.is_empty()),
+            Some(origin.as_str()).filter(|o| !o.is_empty()),
             detail.sender.as_deref(),
             detail.subject.as_deref(),
         ];
@@ -99,6 +131,12 @@ impl fmt::Display for Source {
         }
         Ok(())
     }
+}
+
+/// What a search looks through before an entry is read: all photos of a mail are found by its identity.
+pub(super) fn searched(source: &Source, file_name: &str) -> String {
+    let message = source.detail.message.as_deref().unwrap_or_default();
+    format!("{source} {file_name} {message}").to_lowercase()
 }
 
 /// How far an entry has come.
@@ -252,12 +290,23 @@ fn number(row: &AnyRow, name: &str) -> Result<u32, sqlx::Error> {
     u32::try_from(row.try_get::<i64, _>(name)?).map_err(|e| sqlx::Error::Decode(e.into()))
 }
 
-/// The id that follows from where an entry came from and what is on its photos.
-fn id_of(kind: SourceKind, hashes: &[String], part: u32) -> String {
-    let mut text = format!("{}\n{part}", kind.word());
-    for hash in hashes {
-        text.push('\n');
-        text.push_str(hash);
+/// The id that follows from where an entry came from and what is on its photos. A photo in two mails is two
+/// entries, since two people ask; a page is known by its document, however it was drawn.
+pub(super) fn id_of(source: &Source, hashes: &[String], part: u32) -> String {
+    let detail = &source.detail;
+    let mut text = format!("{}\n{part}", source.kind.word());
+    if let Some(message) = &detail.message {
+        text.push_str("\nmessage ");
+        text.push_str(message);
+    }
+    match (&detail.document, detail.page) {
+        (Some(document), page) => {
+            text.push_str(&format!("\n{document}#{}", page.unwrap_or_default()));
+        }
+        (None, _) => hashes.iter().for_each(|hash| {
+            text.push('\n');
+            text.push_str(hash);
+        }),
     }
     let mut id = sha256(text.as_bytes());
     id.truncate(20);
@@ -278,7 +327,7 @@ impl Store {
             Ok((new, hashes))
         })
         .await?;
-        let id = id_of(new.source.kind, &hashes, new.part);
+        let id = id_of(&new.source, &hashes, new.part);
         let now = history::now_ms();
         let mut tx = self.write().await?;
         for (photo, hash) in new.photos.iter().zip(&hashes) {
@@ -298,7 +347,7 @@ impl Store {
         }
         let detail =
             serde_json::to_string(&new.source.detail).map_err(|e| sqlx::Error::Encode(e.into()))?;
-        let search = format!("{} {}", new.source, new.file_name).to_lowercase();
+        let search = searched(&new.source, &new.file_name);
         let added = sqlx::query(
             "INSERT INTO entry (id, source, source_detail, part, file_name, state, class, questions, search, attempts, \
              created_ms, changed_ms) VALUES ($1, $2, $3, $4, $5, 'queued', '', 0, $6, 0, $7, $7) \
@@ -421,6 +470,20 @@ impl Store {
     pub async fn holds(&self, photo: &NewPhoto) -> Result<bool, StoreError> {
         let row = sqlx::query("SELECT count(*) AS n FROM entry_photo WHERE photo = $1")
             .bind(sha256(&photo.bytes))
+            .fetch_one(&self.pool)
+            .await?;
+        Ok(row.try_get::<i64, _>("n")? > 0)
+    }
+
+    /// Whether this very entry is here: the same photos from the same mail, the same page of the same document.
+    pub async fn knows(&self, source: &Source, photos: &[NewPhoto]) -> Result<bool, StoreError> {
+        let hashes: Vec<String> = photos.iter().map(|p| sha256(&p.bytes)).collect();
+        self.has(&id_of(source, &hashes, 0)).await
+    }
+
+    async fn has(&self, id: &str) -> Result<bool, StoreError> {
+        let row = sqlx::query("SELECT count(*) AS n FROM entry WHERE id = $1")
+            .bind(id)
             .fetch_one(&self.pool)
             .await?;
         Ok(row.try_get::<i64, _>("n")? > 0)

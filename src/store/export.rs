@@ -21,6 +21,17 @@ struct RecordLine<'a> {
     record: &'a NameplateRecord,
     source: String,
     id: &'a str,
+    #[serde(flatten)]
+    beside: Beside<'a>,
+}
+
+/// What is known of the source beside its name.
+#[derive(Serialize)]
+struct Beside<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    message: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    note: Option<&'a str>,
 }
 
 /// The JSON line of a failure.
@@ -30,6 +41,8 @@ struct FailureLine<'a> {
     error: FailureDetail<'a>,
     source: String,
     id: &'a str,
+    #[serde(flatten)]
+    beside: Beside<'a>,
 }
 
 #[derive(Serialize)]
@@ -43,17 +56,23 @@ impl Exported {
     pub fn json_line(&self) -> Option<String> {
         let entry = &self.entry;
         let source = entry.source.to_string();
+        let beside = Beside {
+            message: entry.source.detail.message.as_deref(),
+            note: entry.source.detail.note.as_deref(),
+        };
         let line = match (&self.record, &entry.failure) {
             (Some(record), _) => serde_json::to_string(&RecordLine {
                 record,
                 source,
                 id: &entry.id,
+                beside,
             }),
             (None, Some((kind, message))) => serde_json::to_string(&FailureLine {
                 file: &entry.file_name,
                 error: FailureDetail { kind, message },
                 source,
                 id: &entry.id,
+                beside,
             }),
             (None, None) => return None,
         };

@@ -11,6 +11,8 @@ mod files;
 mod history;
 mod matches;
 mod queue;
+mod refused;
+mod rows;
 mod shelf;
 mod table;
 mod verify;
@@ -32,6 +34,7 @@ pub use verify::{Finding, Health};
 pub use worker::Worker;
 
 use files::Files;
+pub(crate) use files::sha256;
 use sqlx::AnyPool;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

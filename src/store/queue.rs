@@ -119,26 +119,7 @@ impl Store {
         if !release(&mut tx, lease, EntryState::Read, now).await? {
             return Ok(false);
         }
-        let json = serde_json::to_string(record).map_err(|e| sqlx::Error::Encode(e.into()))?;
-        let id = &lease.entry.id;
-        let event = NewEvent {
-            who: "reader",
-            kind: "read",
-            entry: Some(id),
-            detail: json!({"record": sha256(json.as_bytes()), "models": versions.models, "rules": versions.rules}),
-        };
-        let seq = history::append(&mut tx, now, &event).await?;
-        sqlx::query(
-            "INSERT INTO reading (entry, seq, record, models, rules) VALUES ($1, $2, $3, $4, $5)",
-        )
-        .bind(id)
-        .bind(seq)
-        .bind(&json)
-        .bind(&versions.models)
-        .bind(&versions.rules)
-        .execute(&mut *tx)
-        .await?;
-        super::confirmation::summarise(&mut tx, &lease.entry).await?;
+        keep_reading(&mut tx, &lease.entry, record, versions, now).await?;
         tx.commit().await?;
         Ok(true)
     }
@@ -199,15 +180,18 @@ impl Store {
         Ok(released.rows_affected())
     }
 
-    /// Puts failed entries back into the queue: this one, or all. Gives how many.
+    /// Puts failed entries back into the queue: this one, or all. Gives how many. What has no photo stays: there is
+    /// nothing to read.
     pub async fn retry_failed(&self, only: Option<&str>, who: &str) -> Result<u64, StoreError> {
         let now = history::now_ms();
         let mut tx = self.write().await?;
-        let rows =
-            sqlx::query("SELECT id FROM entry WHERE state = 'failed' AND ($1 = '' OR id = $1)")
-                .bind(only.unwrap_or_default())
-                .fetch_all(&mut *tx)
-                .await?;
+        let rows = sqlx::query(
+            "SELECT id FROM entry WHERE state = 'failed' AND ($1 = '' OR id = $1) \
+                 AND EXISTS (SELECT 1 FROM entry_photo WHERE entry = entry.id)",
+        )
+        .bind(only.unwrap_or_default())
+        .fetch_all(&mut *tx)
+        .await?;
         for row in &rows {
             let id: String = row.try_get("id")?;
             sqlx::query(
@@ -235,6 +219,36 @@ impl Store {
         let mut connection = self.pool.acquire().await?;
         last_reading(&mut connection, entry).await
     }
+}
+
+/// Keeps a reading of an entry, and what the list shows of it.
+pub(super) async fn keep_reading(
+    tx: &mut AnyConnection,
+    entry: &Entry,
+    record: &NameplateRecord,
+    versions: &Versions,
+    now_ms: i64,
+) -> Result<(), StoreError> {
+    let json = serde_json::to_string(record).map_err(|e| sqlx::Error::Encode(e.into()))?;
+    let event = NewEvent {
+        who: "reader",
+        kind: "read",
+        entry: Some(&entry.id),
+        detail: json!({"record": sha256(json.as_bytes()), "models": versions.models, "rules": versions.rules}),
+    };
+    let seq = history::append(&mut *tx, now_ms, &event).await?;
+    sqlx::query(
+        "INSERT INTO reading (entry, seq, record, models, rules) VALUES ($1, $2, $3, $4, $5)",
+    )
+    .bind(&entry.id)
+    .bind(seq)
+    .bind(&json)
+    .bind(&versions.models)
+    .bind(&versions.rules)
+    .execute(&mut *tx)
+    .await?;
+    super::confirmation::summarise(tx, entry).await?;
+    Ok(())
 }
 
 /// The last reading of an entry.
@@ -265,7 +279,7 @@ pub(super) async fn last_reading(
 }
 
 /// Ends a lease; false when it had ended before.
-async fn release(
+pub(super) async fn release(
     tx: &mut AnyConnection,
     lease: &Lease,
     state: EntryState,

@@ -7,6 +7,7 @@ mod ctc;
 mod detect;
 mod direction;
 pub mod exchange;
+pub mod hand;
 mod lattice;
 mod model;
 mod page;

@@ -66,6 +66,10 @@ async fn read(app: &App, lease: &Lease) -> Result<(), StoreError> {
             store.save_reading(lease, &record, app.versions()).await?;
         }
         (None, failures) => {
+            if let Some((_, ReadError::LogPage { rows, .. })) = failures.first() {
+                store.save_rows(lease, rows, app.versions()).await?;
+                return Ok(());
+            }
             let (kind, message) = match failures.first() {
                 // Where the photo lies here is nobody's business.
                 Some((path, error)) => (
