@@ -15,7 +15,7 @@ pub(super) struct Files {
 }
 
 /// SHA-256, hexadecimal.
-pub(super) fn sha256(bytes: &[u8]) -> String {
+pub(crate) fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()
         .map(|b| format!("{b:02x}"))
