@@ -62,6 +62,8 @@ def measure(read, splits=SPLITS) -> dict:
 
 def golden() -> dict:
     """The figures that are kept in the repository."""
+    if not GOLDEN.exists():
+        raise SystemExit("no figures are kept yet; scripts/bench --golden --renew makes them")
     return json.loads(GOLDEN.read_text(encoding="utf-8"))
 
 
