@@ -107,8 +107,12 @@ pub fn read_same_motor(
         return (None, failures);
     };
     let plates: Vec<Plate> = photos.iter().map(|(_, seen)| seen.plate.clone()).collect();
-    let judgement = check::judge(&plate::fuse(&plates), &settings.check);
-    let mut record = into_record(judgement, &seen.page);
+    // One photo reads the same here as by itself.
+    let fused = match plates.as_slice() {
+        [one] => one.clone(),
+        several => plate::fuse(several),
+    };
+    let mut record = into_record(check::judge(&fused, &settings.check), &seen.page);
     for (field, reading) in &mut record.fields {
         let shows = |plate: &Plate| reading.quad.is_some_and(|quad| stands(plate, *field, quad));
         let photo = photos.iter().find(|(_, seen)| shows(&seen.plate));

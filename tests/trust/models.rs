@@ -139,7 +139,7 @@ fn what_is_read_does_not_depend_on_threads_or_on_the_day() {
         fs::copy(photo, source.join(photo.file_name().unwrap())).unwrap();
     }
     // One photo at a time with all threads, or two with a share of them each.
-    for jobs in ["1", "2"] {
+    let [alone, together] = ["1", "2"].map(|jobs| {
         let store = folder.path().join(jobs);
         finish(
             platewright()
@@ -147,16 +147,23 @@ fn what_is_read_does_not_depend_on_threads_or_on_the_day() {
                 .arg(&store)
                 .arg(&source),
         );
-        let fields: Vec<Value> = exported(&store)
-            .into_iter()
-            .map(|line| line["fields"].clone())
-            .collect();
-        for line in &first {
-            assert!(
-                fields.contains(&line["fields"]),
-                "--jobs {jobs}: {} differs",
-                line["file"]
-            );
-        }
+        exported(&store)
+    });
+    assert_eq!(alone.len(), photos.len());
+    // As the photo by itself reads, field by field.
+    let readings = |line: &Value| -> Vec<(String, Value, Value)> {
+        let fields = line["fields"].as_object().unwrap();
+        let of =
+            |(key, r): (&String, &Value)| (key.clone(), r["printed"].clone(), r["state"].clone());
+        fields.iter().map(of).collect()
+    };
+    let batched: Vec<_> = alone.iter().map(readings).collect();
+    for line in &first {
+        assert!(
+            batched.contains(&readings(line)),
+            "{} differs in a batch",
+            line["file"]
+        );
     }
+    assert!(alone == together, "other jobs, other readings");
 }
