@@ -9,7 +9,6 @@ mod common;
 mod faults;
 mod memory;
 mod models;
-mod postgres;
 #[path = "../common/server.rs"]
 mod server;
 

@@ -150,14 +150,14 @@ fn batch_stays_below_its_ceiling_whatever_lies_in_the_folder() {
 
 /// A browser that has the token of its forms.
 #[derive(Clone)]
-pub struct Browser {
+struct Browser {
     client: Client,
     address: String,
     csrf: String,
 }
 
 impl Browser {
-    pub async fn new(server: &Server) -> Browser {
+    async fn new(server: &Server) -> Browser {
         let mut headers = HeaderMap::new();
         headers.insert(ACCEPT, "text/html".parse().unwrap());
         let client = Client::builder()
@@ -177,16 +177,16 @@ impl Browser {
         browser
     }
 
-    pub async fn get(&self, path: &str) -> Response {
+    async fn get(&self, path: &str) -> Response {
         let address = format!("{}{path}", self.address);
         self.client.get(address).send().await.unwrap()
     }
 
-    pub async fn page(&self, path: &str) -> String {
+    async fn page(&self, path: &str) -> String {
         self.get(path).await.text().await.unwrap()
     }
 
-    pub async fn send(&self, path: &str, field: &'static str, files: Vec<Vec<u8>>) -> Response {
+    async fn send(&self, path: &str, field: &'static str, files: Vec<Vec<u8>>) -> Response {
         let mut form = Form::new().text("csrf", self.csrf.clone());
         for bytes in files {
             form = form.part(field, Part::bytes(bytes).file_name("file"));
