@@ -508,11 +508,17 @@ impl<'a> Layout<'a> {
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
-                // A word that stands under something else is hardly part of this value.
+                // A word that stands under something else is hardly part of this value, unless it follows closely.
                 let astray = run
                     .iter()
-                    .map(|&p| &self.pieces[p].item.place)
-                    .filter(|other| place.column_overlap(other) < 0.1 && !self.in_cell(head, other))
+                    .enumerate()
+                    .filter(|&(at, &p)| {
+                        let other = &self.pieces[p].item;
+                        let follows = at > 0 && other.gap < COLUMN_GAP;
+                        !follows
+                            && place.column_overlap(&other.place) < 0.1
+                            && !self.in_cell(head, &other.place)
+                    })
                     .count() as f32;
                 let way = 0.5 * deep.max(0.0)
                     + Self::aside(place, &filled)
