@@ -567,6 +567,12 @@ impl<'a> Layout<'a> {
         0.5 * (1.0 - overlap) + 0.15 * apart / label.height
     }
 
+    /// The piece right behind one, where no label stands between.
+    pub fn after(&self, piece: usize) -> Option<usize> {
+        let piece = &self.pieces[piece];
+        self.index.get(&(piece.row, piece.at + 1)).copied()
+    }
+
     /// The room right of a label, in heights of text; endless where nothing stands there.
     pub fn room(&self, head: &Head<'_>) -> f32 {
         let next = self.rows[head.row].get(head.at + 1);

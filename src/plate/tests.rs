@@ -891,6 +891,11 @@ fn structural_doubts_are_told() {
     assert!(doubts(&["VOLTS 230", "AMPS 3.2", "", "AMPS 4.1"], Field::Amps).contains("disagree"));
     assert!(doubts(&["VOLTS 208-230/"], Field::Volts).contains("cut off"));
     assert!(doubts(&["W 90"], Field::Kw).contains("input"));
+    assert!(doubts(&["F.L. EFF 75 5%"], Field::NominalEfficiency).contains("right behind"));
+    assert_eq!(
+        doubts(&["F.L. EFF 75.5 P.F. 80"], Field::NominalEfficiency),
+        ""
+    );
 }
 
 #[test]
