@@ -380,7 +380,7 @@ fn a_mailbox_with_a_mail_that_is_too_large_gives_its_others() {
     let path = folder.path().join("inbox.mbox");
     let letters = [
         mail("small", &photo(1), None),
-        mail("large", &vec![0xFF; 400_000], None),
+        mail("large", &vec![0xFF; 1_600_000], None),
         mail("small again", &photo(2), None),
     ];
     let text: String = letters
@@ -389,7 +389,7 @@ fn a_mailbox_with_a_mail_that_is_too_large_gives_its_others() {
         .collect();
     fs::write(&path, text).unwrap();
     let limits = Limits {
-        nested_bytes: 500_000,
+        nested_bytes: 1_500_000,
         ..Limits::default()
     };
     let mut seen = Vec::new();

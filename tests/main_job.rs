@@ -224,3 +224,92 @@ fn bad_stock_lists_are_told_by_file_and_line() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
+
+/// What a photo alone says, as the command prints it.
+fn read(photos: &[&Path], options: &[&str]) -> Vec<Value> {
+    let output = platewright()
+        .args(["read", "--json", "--fast"])
+        .args(options)
+        .args(photos)
+        .output()
+        .unwrap();
+    json_lines(&output.stdout)
+}
+
+#[test]
+fn of_several_photos_each_reading_says_on_which_it_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let plate = image::open(fixture("plates/02-easy-boxed-grid-printed.jpg")).unwrap();
+    let (width, height) = (plate.width(), plate.height());
+    let save = |name: &str, from: u32, to: u32| {
+        let path = folder.path().join(name);
+        plate
+            .crop_imm(0, from, width, to - from)
+            .save(&path)
+            .unwrap();
+        path
+    };
+    // The upper and the lower part of the plate, and in front of them a photo that is none.
+    let none = folder.path().join("none.jpg");
+    fs::write(&none, b"").unwrap();
+    let upper = save("upper.png", 0, height * 55 / 100);
+    let lower = save("lower.png", height * 45 / 100, height);
+    let merged = read(&[&none, &upper, &lower], &["--same-motor"]);
+    assert_eq!(
+        (merged.len(), &merged[0]["error"]["kind"]),
+        (2, &Value::from("empty"))
+    );
+    let merged = &merged[1];
+    assert_eq!(merged["file"], upper.to_str().unwrap());
+    let alone = [&read(&[&upper], &[])[0], &read(&[&lower], &[])[0]].map(Clone::clone);
+    let mut on = [0, 0];
+    for (key, reading) in merged["fields"].as_object().unwrap() {
+        if reading["quad"].is_null() {
+            continue;
+        }
+        let photo = reading["photo"].as_u64().unwrap() as usize - 1;
+        assert_eq!(
+            reading["quad"], alone[photo]["fields"][key]["quad"],
+            "{key}"
+        );
+        on[photo] += 1;
+    }
+    assert!(on[0] > 0 && on[1] > 0, "{on:?}");
+    let of = |photo: usize| {
+        let lines = merged["lines"].as_array().unwrap();
+        lines.iter().filter(|l| l["photo"] == photo + 1).count()
+    };
+    let lines = |record: &Value| record["lines"].as_array().unwrap().len();
+    assert_eq!([of(0), of(1)], [lines(&alone[0]), lines(&alone[1])]);
+    assert!(alone[0]["lines"][0].get("photo").is_none());
+}
+
+/// Answers at a terminal take the same way as those on the page. `script` (util-linux) gives the command a terminal.
+#[cfg(target_os = "linux")]
+#[test]
+fn replace_asks_and_takes_answers() {
+    let folder = tempfile::tempdir().unwrap();
+    let list = folder.path().join("stock.csv");
+    fs::write(
+        &list,
+        "sku,class,hp,volts,amps,phase,hertz,rpm,frame,enclosure\n\
+         belt,general-purpose,5,208-230/460,14,3,60,1750,184T,TEFC\n",
+    )
+    .unwrap();
+    let command = format!(
+        "{} replace --fast --stock {} {}",
+        env!("CARGO_BIN_EXE_platewright"),
+        list.display(),
+        fixture("plates/02-easy-boxed-grid-printed.jpg").display()
+    );
+    let output = assert_cmd::Command::new("script")
+        .args(["--quiet", "--return", "--command", &command, "/dev/null"])
+        .write_stdin("nonsense\n".repeat(2) + &"\n".repeat(30))
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert_eq!(output.status.code(), Some(0), "{said}");
+    assert!(said.contains("Enter if you cannot tell"), "{said}");
+    assert!(said.contains("is not understood as"), "{said}");
+    assert!(said.contains("Wanted:"), "{said}");
+}

@@ -260,8 +260,9 @@ async fn what_is_no_photo_is_refused_and_names_are_only_shown() {
     }
 }
 
-/// 20 phones with 5 photos each at the same time; then the power fails. Says how long the queue takes to answer
-/// meanwhile, beside how long it takes when nothing else happens; asserts only that nothing is lost.
+/// 20 phones with 5 photos each at the same time; then the power fails. Nothing is lost, and meanwhile the queue answers
+/// within a multiple of the time that it takes in this very run when nothing else happens. The multiple is generous,
+/// and two seconds are always allowed, since the machine that tests may be busy with other things.
 #[tokio::test(flavor = "multi_thread", worker_threads = 4)]
 async fn nothing_is_lost_when_twenty_phones_send_at_once() {
     const PHONES: usize = 20;
@@ -308,14 +309,15 @@ async fn nothing_is_lost_when_twenty_phones_send_at_once() {
         times.sort();
         times.get(times.len() / 2).copied().unwrap_or_default()
     };
+    let (idle, usual) = (median(&mut idle), median(&mut busy));
     println!(
-        "queue answers in {:?} (median) when idle, {:?} while {} photos come ({} answers, slowest {:?})",
-        median(&mut idle),
-        median(&mut busy),
+        "queue answers in {idle:?} (median) when idle, {usual:?} while {} photos come ({} answers, slowest {:?})",
         PHONES * PHOTOS,
         busy.len(),
         busy.last()
     );
+    let most = (50 * idle).max(Duration::from_secs(2));
+    assert!(usual <= most, "{usual:?} instead of at most {most:?}");
     server.kill();
     let server = Server::start(folder.path(), &[]);
     let counter = browser();

@@ -8,7 +8,8 @@ use platewright::photo::MediaType;
 use platewright::record::{Field, NameplateRecord, State};
 use platewright::store::{
     EntryState, Filter, Location, NewEntry, NewList, NewPhoto, Source, SourceKind, Store,
-    StoreError, Versions, export_csv, export_json_lines, export_xlsx,
+    StoreError, Versions, export_csv, export_history_csv, export_history_json_lines,
+    export_json_lines, export_xlsx,
 };
 use std::collections::HashSet;
 use std::path::Path;
@@ -292,6 +293,62 @@ async fn confirmations_lie_on_top_and_can_be_taken_back(store: Store) {
     assert_eq!(store.verify().await.unwrap().findings, []);
 }
 
+/// The chain is checked with `sha256sum` (coreutils) alone.
+async fn the_history_can_be_checked_elsewhere(store: Store) {
+    store
+        .add(entry(SourceKind::Phone, "=1+1\u{7}é\".jpg", b"one"))
+        .await
+        .unwrap();
+    let id = read_next(&store).await;
+    store
+        .confirm(&id, Key::Field(Field::Amps), "2.8", "Kim \"K\" Roe")
+        .await
+        .unwrap();
+    store.undo(&id, None, "=Kim").await.unwrap();
+    let (mut lines, mut table) = (Vec::new(), Vec::new());
+    export_history_json_lines(&store, &mut lines).await.unwrap();
+    export_history_csv(&store, &mut table).await.unwrap();
+    let lines: Vec<serde_json::Value> = String::from_utf8(lines)
+        .unwrap()
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect();
+    let kinds: Vec<&str> = lines.iter().map(|l| l["kind"].as_str().unwrap()).collect();
+    assert_eq!(kinds, ["added", "read", "confirmed", "undone"]);
+    let folder = tempfile::tempdir().unwrap();
+    let mut previous = String::new();
+    for (number, line) in lines.iter().enumerate() {
+        let hashed = line["hashed"].as_str().unwrap();
+        let parts: serde_json::Value = serde_json::from_str(hashed).unwrap();
+        assert_eq!((&parts[0], &parts[1]), (&line["previous"], &line["seq"]));
+        assert_eq!(
+            (&parts[3], &parts[4], &parts[5]),
+            (&line["who"], &line["kind"], &line["entry"])
+        );
+        assert_eq!(parts[0], previous);
+        let file = folder.path().join(number.to_string());
+        std::fs::write(&file, hashed).unwrap();
+        let sum = std::process::Command::new("sha256sum")
+            .arg(&file)
+            .output()
+            .unwrap();
+        let sum = String::from_utf8(sum.stdout).unwrap();
+        assert_eq!(sum.split(' ').next(), line["hash"].as_str());
+        previous = line["hash"].as_str().unwrap().to_owned();
+    }
+    let mut reader = csv::Reader::from_reader(table.as_slice());
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 4);
+    let said: Vec<&str> = rows[2].iter().take(8).collect();
+    assert_eq!(said[2..4], ["Kim \"K\" Roe", "confirmed"]);
+    assert_eq!(said[5..8], ["amps", "28", "2.8"]);
+    assert_eq!(
+        (&rows[3][2], &rows[3][11]),
+        ("'=Kim", lines[3]["hashed"].as_str().unwrap())
+    );
+    assert_eq!(store.verify().await.unwrap().head, previous);
+}
+
 async fn stock_lists_are_imported_and_taken_back(store: Store) {
     let list = |name: &str, bytes: &[u8]| NewList {
         name: name.to_owned(),
@@ -494,6 +551,7 @@ behaviours!(
     an_export_is_what_was_read_and_said,
     what_gave_no_photo_is_a_row_with_its_reason,
     a_log_page_becomes_an_entry_a_row,
+    the_history_can_be_checked_elsewhere,
 );
 
 /// Makes an empty database on the server and gives its address.

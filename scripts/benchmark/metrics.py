@@ -24,7 +24,7 @@ def token_recall(truth: dict, texts: list[str]) -> tuple[int, int]:
 
 def same_number(a, b) -> bool:
     """Equal as far as plates print numbers: fractions are kept to four digits."""
-    return math.isclose(float(a), float(b), rel_tol=2e-3, abs_tol=1e-6)
+    return math.isclose(float(a), float(b), rel_tol=2e-3, abs_tol=5e-5)
 
 
 def same_value(truth, found) -> bool:

@@ -324,6 +324,7 @@ fn reading(
         alternatives,
         reasons,
         quad: Some(place.quad),
+        photo: 0,
     }
 }
 

@@ -205,25 +205,9 @@ impl Summary {
 /// Sets the wish to stop when somebody ends the program. The second time it ends at once: what is in hand then is
 /// read again by the next run.
 pub(super) async fn stop_when_asked(stop: &Stop) {
-    asked().await;
+    super::asked_to_stop().await;
     stop.set();
     eprintln!("platewright: stopping after the photos in hand; once more stops at once");
-    asked().await;
+    super::asked_to_stop().await;
     std::process::exit(130);
-}
-
-async fn asked() {
-    let interrupt = tokio::signal::ctrl_c();
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
-            tokio::select! {
-                _ = interrupt => {}
-                _ = terminate.recv() => {}
-            }
-            return;
-        }
-    }
-    let _ = interrupt.await;
 }

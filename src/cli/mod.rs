@@ -90,3 +90,20 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     }
 }
+
+/// Waits until somebody ends the program: Ctrl-C, or the system's polite request.
+async fn asked_to_stop() {
+    let interrupt = tokio::signal::ctrl_c();
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = interrupt => {}
+                _ = terminate.recv() => {}
+            }
+            return;
+        }
+    }
+    let _ = interrupt.await;
+}

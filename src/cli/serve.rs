@@ -63,7 +63,7 @@ pub(super) fn run(args: &Args) -> Result<Done> {
                 );
             }
         }
-        web::serve(app, listener, stopped()).await?;
+        web::serve(app, listener, super::asked_to_stop()).await?;
         store.close().await;
         Ok(Done::Fully)
     })
@@ -88,21 +88,4 @@ fn picture(link: &str) -> Result<String> {
         .dark_color(Dense1x2::Light)
         .light_color(Dense1x2::Dark)
         .build())
-}
-
-/// Waits until somebody ends the program.
-async fn stopped() {
-    let interrupt = tokio::signal::ctrl_c();
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
-            tokio::select! {
-                _ = interrupt => {}
-                _ = terminate.recv() => {}
-            }
-            return;
-        }
-    }
-    let _ = interrupt.await;
 }

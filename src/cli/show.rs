@@ -83,15 +83,7 @@ fn ratings(out: &mut impl Write, record: &NameplateRecord) -> io::Result<()> {
         return Ok(());
     }
     for point in &record.ratings {
-        let parts = [
-            point.volts.map(|v| v.to_string()),
-            point.hertz.map(|h| h.to_string()),
-            point.power().map(|h| h.to_string()),
-            point.amps.map(|a| a.to_string()),
-            point.rpm.map(|r| r.to_string()),
-        ];
-        let parts: Vec<String> = parts.into_iter().flatten().collect();
-        writeln!(out, "  rating point         {}", parts.join(", "))?;
+        writeln!(out, "  rating point         {point}")?;
     }
     Ok(())
 }

@@ -1,7 +1,10 @@
 //! The store on the command line: where it lies, `export` and `check-store`.
 
 use super::Done;
-use crate::store::{Finding, Health, Location, Store, export_csv, export_json_lines, export_xlsx};
+use crate::store::{
+    Finding, Health, Location, Store, export_csv, export_history_csv, export_history_json_lines,
+    export_json_lines, export_xlsx,
+};
 use anyhow::{Context, Result, bail};
 use clap::{Args as ClapArgs, ValueEnum};
 use std::fs::File;
@@ -71,6 +74,9 @@ pub(super) struct ExportArgs {
     /// What to write.
     #[arg(long, value_enum, default_value_t = Format::Jsonl)]
     format: Format,
+    /// Write the history instead: who did what and when, each event with the hash of the one before it.
+    #[arg(long)]
+    history: bool,
     /// Where to; without it, or with `-`, to standard output.
     #[arg(value_name = "OUT")]
     out: Option<PathBuf>,
@@ -87,6 +93,9 @@ enum Format {
 }
 
 pub(super) fn export(args: &ExportArgs) -> Result<Done> {
+    if args.history && args.format == Format::Xlsx {
+        bail!("the history is written as JSON Lines or CSV; add --format csv");
+    }
     let path = args.out.as_ref().filter(|p| p.as_os_str() != "-");
     let mut out: Box<dyn Write> = match path {
         Some(path) => Box::new(BufWriter::new(File::create(path).with_context(|| {
@@ -103,6 +112,8 @@ pub(super) fn export(args: &ExportArgs) -> Result<Done> {
     wait_for(async {
         let store = args.store.open_existing().await?;
         match args.format {
+            Format::Csv if args.history => export_history_csv(&store, &mut out).await?,
+            _ if args.history => export_history_json_lines(&store, &mut out).await?,
             Format::Jsonl => {
                 let waiting = export_json_lines(&store, &mut out).await?;
                 if waiting > 0 {
@@ -154,6 +165,9 @@ fn print(out: &mut impl Write, health: &Health) -> io::Result<()> {
         "{} entries, {} photos, {} readings, {} events",
         health.entries, health.photos, health.readings, health.events
     )?;
+    if health.events > 0 {
+        writeln!(out, "the history ends with {}", health.head)?;
+    }
     for Finding { kind, message } in &health.findings {
         writeln!(out, "! {kind}: {message}")?;
     }

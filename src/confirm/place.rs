@@ -22,6 +22,7 @@ pub enum PlaceKey {
     Rotation,
     Shaft,
     ShaftLength,
+    ShaftFlats,
     ShaftEnds,
     ShaftPosition,
     Mounting,
@@ -33,47 +34,54 @@ pub enum PlaceKey {
 /// How a key is written, called and answered.
 struct Entry {
     key: PlaceKey,
+    /// In the store and on the page.
     word: &'static str,
+    /// On the command line.
+    option: &'static str,
     label: &'static str,
+    /// What it says of the place, in a sentence.
+    help: &'static str,
     hint: &'static str,
     choices: &'static [&'static str],
+    /// What stands for the answer in a usage line.
+    value: &'static str,
 }
 
-const fn entry(
-    key: PlaceKey,
-    word: &'static str,
-    label: &'static str,
-    hint: &'static str,
-    choices: &'static [&'static str],
-) -> Entry {
-    Entry {
-        key,
-        word,
-        label,
-        hint,
-        choices,
-    }
+macro_rules! entries {
+    ($($key:ident, $word:literal, $option:literal, $label:literal, $help:literal, $hint:literal, $choices:expr, $value:literal;)*) => {
+        &[$(Entry {
+            key: PlaceKey::$key,
+            word: $word,
+            option: $option,
+            label: $label,
+            help: $help,
+            hint: $hint,
+            choices: &$choices,
+            value: $value,
+        }),*]
+    };
 }
 
 #[rustfmt::skip]
-const ENTRIES: &[Entry] = &[
-    entry(PlaceKey::Drive, "drive", "drive", "answer fan, belt, pump, gearbox, compressor or coupling", &["fan", "belt", "pump", "gearbox", "compressor", "coupling"]),
-    entry(PlaceKey::Supply, "supply", "voltage of the supply", "answer with one voltage, such as 230", &[]),
-    entry(PlaceKey::Phase, "phase", "phases of the supply", "answer 1 or 3", &["1", "3"]),
-    entry(PlaceKey::Hertz, "hertz", "frequency of the supply", "answer 60 or 50", &["60", "50"]),
-    entry(PlaceKey::Surroundings, "surroundings", "surroundings", "answer indoors, outdoors or wet", &["indoors", "outdoors", "wet"]),
-    entry(PlaceKey::Ambient, "ambient", "highest air temperature", "answer in °C, such as 40", &[]),
-    entry(PlaceKey::Room, "room", "room for its length", "answer in inches, such as 14 or 12-1/2", &[]),
-    entry(PlaceKey::ConduitBox, "conduit_box", "side of the conduit box", "answer F1 (left), F2 (right) or F3 (top), seen from the shaft end", &["F1", "F2", "F3"]),
-    entry(PlaceKey::Rotation, "rotation", "rotation it must have", "answer CW or CCW and the end it is seen from, such as CCWLE", &["CWLE", "CCWLE"]),
-    entry(PlaceKey::Shaft, "shaft", "bore of wheel or coupling", "answer in inches, such as 0.625 or 5/8", &[]),
-    entry(PlaceKey::ShaftLength, "shaft_length", "length of the old shaft", "answer in inches, such as 2-1/4", &[]),
-    entry(PlaceKey::ShaftEnds, "shaft_ends", "ends of the shaft in use", "answer single or double", &["single", "double"]),
-    entry(PlaceKey::ShaftPosition, "shaft_position", "position of the shaft", "answer level, up or down", &["level", "up", "down"]),
-    entry(PlaceKey::Mounting, "mounting", "what holds the old motor", "answer rigid, resilient, band, studs, lugs, yoke, C face, or a code such as B5", &[]),
-    entry(PlaceKey::Protection, "protection", "thermal protection", "answer none, automatic, manual or impedance", &["none", "automatic", "manual", "impedance"]),
-    entry(PlaceKey::Restart, "restart", "a start without warning", "answer harmless or dangerous", &["harmless", "dangerous"]),
-    entry(PlaceKey::Bearings, "bearings", "bearings", "answer ball or sleeve", &["ball", "sleeve"]),
+const ENTRIES: &[Entry] = entries![
+    Drive, "drive", "drive", "drive", "How the load is driven", "answer fan (a wheel on the motor's own shaft), belt, pump, gearbox, compressor or coupling", ["fan", "belt", "pump", "gearbox", "compressor", "coupling"], "DRIVE";
+    Supply, "supply", "supply", "voltage of the supply", "Voltage of the supply", "answer with one voltage, such as 230", [], "VOLTS";
+    Phase, "phase", "phase", "phases of the supply", "Phases of the supply", "answer 1 or 3", ["1", "3"], "PHASES";
+    Hertz, "hertz", "hertz", "frequency of the supply", "Frequency of the supply", "answer 60 or 50", ["60", "50"], "HERTZ";
+    Surroundings, "surroundings", "place", "surroundings", "Where the motor stands", "answer indoors (dry and clean), outdoors (rain, snow, dust) or wet (hosed down)", ["indoors", "outdoors", "wet"], "PLACE";
+    Ambient, "ambient", "ambient", "highest air temperature", "Highest air temperature at the motor, °C", "answer in °C, such as 40", [], "CELSIUS";
+    Room, "room", "room-in", "room for its length", "Room for the motor's length over all, inches", "answer in inches, such as 14 or 12-1/2", [], "INCHES";
+    ConduitBox, "conduit_box", "conduit-box", "side of the conduit box", "Where the conduit box must sit, seen from the shaft end", "answer F1 (left), F2 (right) or F3 (top), seen from the shaft end", ["F1", "F2", "F3"], "SIDE";
+    Rotation, "rotation", "rotation", "rotation it must have", "Rotation that the driven machine needs, with the end it is seen from", "answer CW or CCW and the end it is seen from, such as CCWLE", ["CWLE", "CCWLE"], "ROTATION";
+    Shaft, "shaft", "shaft-in", "bore of wheel or coupling", "Bore of the driven wheel, sheave or coupling, inches", "answer in inches, such as 0.625 or 5/8", [], "INCHES";
+    ShaftLength, "shaft_length", "shaft-length-in", "length of the old shaft", "Length of the old shaft from its shoulder, inches", "answer in inches, such as 2-1/4", [], "INCHES";
+    ShaftFlats, "shaft_flats", "shaft-flats", "flats on the old shaft", "Flats on the old shaft", "answer 0 (plain) to 4", ["0", "1", "2", "3", "4"], "COUNT";
+    ShaftEnds, "shaft_ends", "shaft-ends", "ends of the shaft in use", "Whether the old motor drives at one end of its shaft or at both", "answer single or double", ["single", "double"], "ENDS";
+    ShaftPosition, "shaft_position", "shaft-position", "position of the shaft", "How the shaft stands", "answer level, up or down (where the driven end points)", ["level", "up", "down"], "POSITION";
+    Mounting, "mounting", "mounting", "what holds the old motor", "What holds the old motor", "answer rigid, resilient, band, studs, lugs, yoke, C face, or a code such as B5", [], "MOUNTING";
+    Protection, "protection", "protection", "thermal protection", "The old motor's thermal protection", "answer none, automatic (resets by itself), manual (reset by hand) or impedance", ["none", "automatic", "manual", "impedance"], "PROTECTION";
+    Restart, "restart", "restart", "a start without warning", "Whether a motor that starts by itself after it has cooled can hurt somebody", "answer harmless or dangerous", ["harmless", "dangerous"], "RESTART";
+    Bearings, "bearings", "bearings", "bearings", "The old motor's bearings", "answer ball or sleeve", ["ball", "sleeve"], "BEARINGS";
 ];
 
 impl PlaceKey {
@@ -105,12 +113,32 @@ impl PlaceKey {
         self.entry().label
     }
 
+    /// Its option on the command line, without the hyphens.
+    pub fn option(self) -> &'static str {
+        self.entry().option
+    }
+
+    /// What it says of the place.
+    pub fn help(self) -> &'static str {
+        self.entry().help
+    }
+
+    /// What stands for the answer in a usage line.
+    pub fn value(self) -> &'static str {
+        self.entry().value
+    }
+
+    /// Whether more than the choices is understood.
+    pub fn is_free(self) -> bool {
+        self.choices().is_empty() || self == PlaceKey::Rotation
+    }
+
     /// How to answer.
     pub fn hint(self) -> &'static str {
         self.entry().hint
     }
 
-    /// The answers there are; empty where anything may be written.
+    /// The answers to choose from; examples where an answer may be written freely.
     pub fn choices(self) -> &'static [&'static str] {
         self.entry().choices
     }
@@ -162,6 +190,10 @@ impl PlaceKey {
             PlaceKey::Rotation => set!(rotation, Rotation::parse(text)),
             PlaceKey::Shaft => set!(shaft, inches(text)),
             PlaceKey::ShaftLength => set!(shaft_length, inches(text)),
+            PlaceKey::ShaftFlats => set!(
+                shaft_flats,
+                word.parse().ok().filter(|flats| (0..=4).contains(flats))
+            ),
             PlaceKey::ShaftEnds => set!(shaft_ends, ShaftEnds::parse(text)),
             PlaceKey::ShaftPosition => set!(
                 shaft_position,

@@ -2,10 +2,12 @@
 
 use crate::read::{ReadError, Settings, read_same_motor};
 use crate::record::NameplateRecord;
-use crate::store::{Lease, Store};
+use crate::store::{Lease, Store, sha256};
 use crate::text::Reader;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::oneshot;
 
 /// Why there is no record of an entry.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,7 +46,14 @@ impl Shown {
 /// What came of reading an entry.
 pub type Reading = Result<Shown, Failure>;
 
-/// Reads the photos of an entry into one record, or a log page into a record a row. A fault inside the program costs this entry and no other.
+/// Longest time for an entry.
+pub(super) fn time(lease: &Lease, settings: &Settings) -> Duration {
+    let photos = u32::try_from(lease.photos.len()).unwrap_or(u32::MAX);
+    settings.time.saturating_mul(photos.max(1))
+}
+
+/// Reads the photos of an entry into one record, or a log page into a record a row. A fault inside the program costs
+/// this entry and no other, and so does one that takes too long.
 pub(super) async fn read(
     store: &Store,
     lease: &Lease,
@@ -52,14 +61,43 @@ pub(super) async fn read(
     settings: Settings,
 ) -> Reading {
     let name = lease.entry.file_name.clone();
+    let most = time(lease, &settings);
+    let failure = |kind: &str, what: String| Failure {
+        kind: kind.to_owned(),
+        message: format!("{name}: {what}"),
+    };
     let paths: Vec<PathBuf> = lease.photos.iter().map(|p| store.photo_path(p)).collect();
-    let read = tokio::task::spawn_blocking(move || read_same_motor(&paths, &reader, &settings));
-    match read.await {
-        Ok((Some(mut record), _)) => {
+    let hashes: Vec<String> = lease.photos.iter().map(|p| p.sha256.clone()).collect();
+    let (done, outcome) = oneshot::channel();
+    // A thread of its own, which nobody waits for: one that never comes to an end must not hold up the end of the
+    // program.
+    let started = std::thread::Builder::new().spawn(move || {
+        let changed = |(path, hash): (&PathBuf, &String)| {
+            std::fs::read(path).is_ok_and(|bytes| sha256(&bytes) != *hash)
+        };
+        // What the disk gives is not always what was written to it.
+        let read = match paths.iter().zip(&hashes).any(changed) {
+            true => None,
+            false => Some(read_same_motor(&paths, &reader, &settings)),
+        };
+        let _ = done.send(read);
+    });
+    if let Err(error) = started {
+        return Err(failure(
+            "no_thread",
+            format!("cannot be read now: {error}. Try again"),
+        ));
+    }
+    match tokio::time::timeout(most, outcome).await {
+        Ok(Ok(None)) => Err(failure(
+            "changed",
+            "its file in the store was changed or damaged. Add the photo again".to_owned(),
+        )),
+        Ok(Ok(Some((Some(mut record), _)))) => {
             record.file = Some(name);
             Ok(Shown::Plate(Box::new(record)))
         }
-        Ok((None, failures)) => Err(match failures.into_iter().next() {
+        Ok(Ok(Some((None, failures)))) => Err(match failures.into_iter().next() {
             Some((_, ReadError::LogPage { rows, .. })) => return Ok(Shown::Rows(rows)),
             // Where the photo lies in the store helps nobody.
             Some((path, error)) => Failure {
@@ -68,16 +106,18 @@ pub(super) async fn read(
                     .to_string()
                     .replace(&path.display().to_string(), &name),
             },
-            None => Failure {
-                kind: "no_photo".to_owned(),
-                message: format!("{name}: it has no photo. Add it again"),
-            },
+            None => failure("no_photo", "it has no photo. Add it again".to_owned()),
         }),
-        Err(_) => Err(Failure {
-            kind: "internal".to_owned(),
-            message: format!(
-                "{name}: reading it failed inside the program. Please report this with the photo"
+        Ok(Err(_)) => Err(failure(
+            "internal",
+            "reading it failed inside the program. Please report this with the photo".to_owned(),
+        )),
+        Err(_) => Err(failure(
+            "too_slow",
+            format!(
+                "reading it took more than {} s. Crop the photo to the plate, and try again",
+                most.as_secs()
             ),
-        }),
+        )),
     }
 }

@@ -3,7 +3,7 @@
 use super::Stop;
 use super::reading::{self, Reading, Shown};
 use crate::read::Settings;
-use crate::store::{EntryState, Filter, Lease, Store, StoreError, Versions, Worker};
+use crate::store::{EntryState, Filter, Lease, Store, StoreError, StoredPhoto, Versions, Worker};
 use crate::text::Reader;
 use std::sync::Arc;
 use std::time::Duration;
@@ -121,58 +121,59 @@ struct Hand {
 
 impl Hand {
     async fn work(&self, done: &tokio::sync::mpsc::Sender<Event>) -> Result<(), StoreError> {
-        let Desk {
-            store,
-            reader,
-            settings,
-            versions,
-            ..
-        } = &self.desk;
         while !self.stop.is_set() && !self.halt.is_set() {
-            let Some(lease) = store.take_next(self.worker.name(), LEASE).await? else {
+            let Some(lease) = self.desk.take(&self.worker).await? else {
                 return Ok(());
             };
             // Never closed, so that it always gives.
             let _room = self.memory.acquire_many(weight(&lease)).await.ok();
-            let reading = reading::read(store, &lease, reader.clone(), settings.clone()).await;
-            let kept = match &reading {
-                Ok(Shown::Plate(record)) => store.save_reading(&lease, record, versions).await?,
-                Ok(Shown::Rows(rows)) => store.save_rows(&lease, rows, versions).await?,
-                Err(failure) => {
-                    store
-                        .save_failure(&lease, &failure.kind, &failure.message)
-                        .await?
-                }
-            };
-            // Not kept: somebody else had it meanwhile, and counts it.
-            if kept {
-                let event = Event {
-                    file_name: lease.entry.file_name.clone(),
-                    reading,
-                };
-                if done.send(event).await.is_err() {
-                    return Ok(());
-                }
+            if let Some(event) = self.desk.read(&lease).await?
+                && done.send(event).await.is_err()
+            {
+                return Ok(());
             }
         }
         Ok(())
     }
 }
 
-/// Millions of pixels of an entry's largest photo; what does not tell its size counts like a phone's largest.
+impl Desk {
+    /// Takes the entry that waits longest; `None` when nothing waits.
+    pub async fn take(&self, worker: &Worker) -> Result<Option<Lease>, StoreError> {
+        self.store.take_next(worker.name(), LEASE).await
+    }
+
+    /// Reads an entry that was taken, and keeps what came of it; `None` where somebody else had it meanwhile.
+    pub async fn read(&self, lease: &Lease) -> Result<Option<Event>, StoreError> {
+        let Desk {
+            store,
+            reader,
+            settings,
+            versions,
+            ..
+        } = self;
+        store
+            .extend(lease, reading::time(lease, settings) + LEASE)
+            .await?;
+        let reading = reading::read(store, lease, reader.clone(), settings.clone()).await;
+        let kept = match &reading {
+            Ok(Shown::Plate(record)) => store.save_reading(lease, record, versions).await?,
+            Ok(Shown::Rows(rows)) => store.save_rows(lease, rows, versions).await?,
+            Err(failure) => {
+                store
+                    .save_failure(lease, &failure.kind, &failure.message)
+                    .await?
+            }
+        };
+        Ok(kept.then(|| Event {
+            file_name: lease.entry.file_name.clone(),
+            reading,
+        }))
+    }
+}
+
+/// Millions of pixels of an entry's largest photo.
 fn weight(lease: &Lease) -> u32 {
-    const UNKNOWN: u64 = 50_000_000;
-    let pixels = lease
-        .photos
-        .iter()
-        .map(|photo| {
-            photo
-                .size
-                .map_or(UNKNOWN, |(w, h)| u64::from(w) * u64::from(h))
-        })
-        .max()
-        .unwrap_or(1);
-    u32::try_from(pixels / 1_000_000 + 1)
-        .unwrap_or(PIXELS_IN_HAND)
-        .min(PIXELS_IN_HAND)
+    let photos = lease.photos.iter().map(StoredPhoto::megapixels);
+    photos.max().unwrap_or(1).min(PIXELS_IN_HAND)
 }

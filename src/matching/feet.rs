@@ -175,13 +175,6 @@ mod tests {
     use super::*;
     use crate::matching::Outcome;
 
-    fn old(frame: &str) -> OldMotor {
-        OldMotor {
-            frame: Some(Frame::parse(frame)),
-            ..OldMotor::default()
-        }
-    }
-
     /// Source: NEMA MG 1 4.4.1, 4.4.4 and IEC 60072-1 as in the frame tables.
     #[test]
     fn work_between_frames_is_told_in_numbers() {
@@ -217,7 +210,7 @@ mod tests {
             .iter()
             .filter_map(|Case(had, offers, outcome, why)| {
                 let v = verdict(
-                    &old(had),
+                    &OldMotor::in_frame(had),
                     &Place::default(),
                     Some(&Frame::parse(offers)),
                     &RatingPoint::default(),
@@ -237,7 +230,7 @@ mod tests {
         };
         assert_eq!(
             verdict(
-                &old("145T"),
+                &OldMotor::in_frame("145T"),
                 &place,
                 Some(&Frame::parse("184T")),
                 &RatingPoint::default()

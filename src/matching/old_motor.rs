@@ -41,6 +41,15 @@ pub(super) struct OldMotor {
 }
 
 impl OldMotor {
+    /// A motor of which only the frame is known.
+    #[cfg(test)]
+    pub(super) fn in_frame(frame: &str) -> OldMotor {
+        OldMotor {
+            frame: Some(Frame::parse(frame)),
+            ..OldMotor::default()
+        }
+    }
+
     /// Whether the plate shows `field` and nobody knows what.
     pub(super) fn doubts(&self, field: Field) -> bool {
         self.doubted.contains(&field)

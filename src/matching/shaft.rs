@@ -243,13 +243,6 @@ mod tests {
     use super::*;
     use crate::matching::Outcome;
 
-    fn old(frame: &str) -> OldMotor {
-        OldMotor {
-            frame: Some(Frame::parse(frame)),
-            ..OldMotor::default()
-        }
-    }
-
     /// Source: NEMA MG 1 4.4.1 (shafts and keys), 4.2.2 (S: for couplings, not for belts), IEC 60072-1.
     #[test]
     fn shafts_are_bushed_or_bored() {
@@ -327,7 +320,13 @@ mod tests {
                 };
                 let motor = StockMotor::default();
                 let new = Frame::parse(offers);
-                let v = verdict(&old(had), &place, &motor, Some(&new), Poles::default());
+                let v = verdict(
+                    &OldMotor::in_frame(had),
+                    &place,
+                    &motor,
+                    Some(&new),
+                    Poles::default(),
+                );
                 (v.outcome != *outcome || !v.why.contains(why))
                     .then(|| format!("{had} to {offers}: {v:?}"))
             })
@@ -345,7 +344,13 @@ mod tests {
                 new: Some(after),
             };
             let motor = StockMotor::default();
-            verdict(&old("250M"), &Place::default(), &motor, Some(&frame), poles)
+            verdict(
+                &OldMotor::in_frame("250M"),
+                &Place::default(),
+                &motor,
+                Some(&frame),
+                poles,
+            )
         };
         assert_eq!(judged(2, 2).outcome, Outcome::Pass);
         assert_eq!(judged(2, 2).had, "2.362 in (60 mm) × 5.512 in (140 mm)");
@@ -414,7 +419,13 @@ mod tests {
         let wrong: Vec<String> = cases
             .iter()
             .filter_map(|c| {
-                let v = verdict(&old("48"), &c.place, &c.motor, Some(&new), Poles::default());
+                let v = verdict(
+                    &OldMotor::in_frame("48"),
+                    &c.place,
+                    &c.motor,
+                    Some(&new),
+                    Poles::default(),
+                );
                 (v.outcome != c.outcome || !v.why.contains(c.why)).then(|| format!("{v:?}"))
             })
             .collect();

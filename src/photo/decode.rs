@@ -71,6 +71,14 @@ pub enum PhotoError {
         what: String,
         most: String,
     },
+    #[error(
+        "{name}: is a strip of {width} x {height} pixels, on which no plate can be read. Send the whole photo"
+    )]
+    Strip {
+        name: String,
+        width: u32,
+        height: u32,
+    },
     #[error("{name}: cannot be read: {source}. Try again, or copy the file elsewhere")]
     Io { name: String, source: io::Error },
 }
@@ -88,6 +96,7 @@ impl PhotoError {
             PhotoError::Truncated { .. } => "truncated",
             PhotoError::Damaged { .. } => "damaged",
             PhotoError::TooLarge { .. } => "too_large",
+            PhotoError::Strip { .. } => "strip",
             PhotoError::Io { .. } => "io",
         }
     }
@@ -148,8 +157,10 @@ fn decode(bytes: &[u8], limits: &Limits, name: String) -> Result<Photo, PhotoErr
         return Err(PhotoError::TooLarge { name, what, most });
     }
     if MediaType::of(bytes) == Some(MediaType::Heic) {
+        let pixels = heic::decode(bytes, limits, &name)?;
+        shape(pixels.width(), pixels.height(), &name)?;
         return Ok(Photo {
-            pixels: heic::decode(bytes, limits, &name)?,
+            pixels,
             sha256: hex(&Sha256::digest(bytes)),
         });
     }
@@ -187,6 +198,7 @@ fn decode(bytes: &[u8], limits: &Limits, name: String) -> Result<Photo, PhotoErr
         let most = format!("{} million pixels", limits.pixels / 1_000_000);
         return Err(PhotoError::TooLarge { name, what, most });
     }
+    shape(width, height, &name)?;
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let decoded = match DynamicImage::from_decoder(decoder) {
         Ok(decoded) => decoded,
@@ -199,6 +211,19 @@ fn decode(bytes: &[u8], limits: &Limits, name: String) -> Result<Photo, PhotoErr
         pixels: upright.into_rgb8(),
         sha256: hex(&Sha256::digest(bytes)),
     })
+}
+
+/// Refuses what is so long and narrow that looking at all of it would take more memory than its pixels.
+fn shape(width: u32, height: u32, name: &str) -> Result<(), PhotoError> {
+    const LONGEST: u32 = 100;
+    if width.max(height) / width.min(height).max(1) > LONGEST {
+        return Err(PhotoError::Strip {
+            name: name.to_owned(),
+            width,
+            height,
+        });
+    }
+    Ok(())
 }
 
 /// Lower-case hexadecimal.
@@ -398,6 +423,7 @@ mod tests {
         huge[16..24].copy_from_slice(&[0, 0, 0x75, 0x30, 0, 0, 0x75, 0x30]);
         // CRC-32 of that header chunk, as computed by zlib.
         huge[29..33].copy_from_slice(&[0xE9, 0x45, 0x6F, 0xED]);
+        let strip = encoded(&picture(1, 200), ImageFormat::Png);
         struct Case<'a> {
             bytes: &'a [u8],
             limits: Limits,
@@ -439,6 +465,11 @@ mod tests {
                 bytes: &huge,
                 limits: all,
                 kind: "too_large",
+            },
+            Case {
+                bytes: &strip,
+                limits: all,
+                kind: "strip",
             },
         ];
         let failed: Vec<_> = cases

@@ -9,10 +9,12 @@ use super::reading::{Candidate, FieldReading, Other};
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 /// Values no more usual than this are doubtful by their form alone.
 const UNUSUAL: f64 = 0.05;
+/// Figures that stand no farther apart than this, in heights of text, may be one value.
+const CLOSE: f32 = 1.3;
 /// From this room on between label and value, in heights of text, columns are wide.
 const WIDE: f32 = 7.0;
 
@@ -89,6 +91,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         m.edge.relation == Relation::Right && layout.room(&layout.heads[m.edge.head]) > WIDE
     };
     let wide = matches.iter().filter(far).count() >= 3;
+    let used: HashSet<usize> = matches.iter().flat_map(|m| m.edge.pieces.clone()).collect();
     let has_amps = matches
         .iter()
         .any(|m| m.edge.target == Target::Field(Field::Amps));
@@ -98,6 +101,9 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let place = layout.fill(&m.edge.pieces);
         let quad = quad(layout, &m.edge.pieces);
         let mut doubts = doubts(layout, m, head);
+        if goes_on(layout, m, &used) {
+            doubts.push("more figures stand right behind it".to_owned());
+        }
         let field = match m.edge.target {
             Target::Field(field) => field,
             Target::Watts => {
@@ -184,6 +190,20 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     } else {
         (!labelled(Field::Model) && printed.len() >= 5).then_some(Field::Model)
     }
+}
+
+/// Whether figures follow closely that belong to no label: the value may be a part, `75` of `75 5%`.
+fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    let number = !m.edge.fit.reads[0].value.numbers().is_empty();
+    let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
+    let loose = next.filter(|next| !used.contains(next));
+    loose.is_some_and(|next| {
+        let item = layout.pieces[next].item;
+        let figures = item
+            .text
+            .starts_with(|c: char| c.is_ascii_digit() || c == '.');
+        number && figures && item.gap < CLOSE
+    })
 }
 
 /// How surely a value far right of a label is its own: another column, or a wiring diagram, may begin there.

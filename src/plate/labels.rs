@@ -271,6 +271,8 @@ pub(super) fn exact(
         gaps[chars[at].word] < LABEL_GAP
             && sheet.text(parts[w]).ends_with(|c: char| c.is_ascii_digit())
     });
+    // `NO` right behind a word is a part of its label: of `MOCEL NO` it alone says nothing.
+    let behind_word = chars[at].word > 0 && gaps[chars[at].word] < LABEL_GAP;
     let mut key = Vec::new();
     let mut best = None;
     for end in at + 1..=chars.len().min(at + lexicon.longest) {
@@ -285,7 +287,7 @@ pub(super) fn exact(
             .map(|&i| &lexicon.entries[i])
             .filter(|e| after_number || e.target != Target::MetricHp)
             .collect();
-        if entries.is_empty() {
+        if entries.is_empty() || behind_word && key == ['N', 'O'] {
             continue;
         }
         let fits = ch.last || entries.iter().any(|e| glued(sheet, chars, parts, end, e));

@@ -508,11 +508,17 @@ impl<'a> Layout<'a> {
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
-                // A word that stands under something else is hardly part of this value.
+                // A word that stands under something else is hardly part of this value, unless it follows closely.
                 let astray = run
                     .iter()
-                    .map(|&p| &self.pieces[p].item.place)
-                    .filter(|other| place.column_overlap(other) < 0.1 && !self.in_cell(head, other))
+                    .enumerate()
+                    .filter(|&(at, &p)| {
+                        let other = &self.pieces[p].item;
+                        let follows = at > 0 && other.gap < COLUMN_GAP;
+                        !follows
+                            && place.column_overlap(&other.place) < 0.1
+                            && !self.in_cell(head, &other.place)
+                    })
                     .count() as f32;
                 let way = 0.5 * deep.max(0.0)
                     + Self::aside(place, &filled)
@@ -559,6 +565,12 @@ impl<'a> Layout<'a> {
             .max(0.0);
         let overlap = label.column_overlap(value);
         0.5 * (1.0 - overlap) + 0.15 * apart / label.height
+    }
+
+    /// The piece right behind one, where no label stands between.
+    pub fn after(&self, piece: usize) -> Option<usize> {
+        let piece = &self.pieces[piece];
+        self.index.get(&(piece.row, piece.at + 1)).copied()
     }
 
     /// The room right of a label, in heights of text; endless where nothing stands there.

@@ -181,6 +181,25 @@ fn layouts_and_notations() {
             not: vec![],
         },
         Case {
+            name: "a half-read label with its number sign",
+            lines: rows(&["MOCEL NO NV8772-U", "HP 5"]),
+            expected: vec![(Model, "NV8772-U"), (Hp, "5")],
+            not: vec![Serial],
+        },
+        Case {
+            name: "a long value over a short label",
+            lines: grid(&[
+                (0, 0, "OPEN AIR OVER"),
+                (20, 0, "REVERSIBLE"),
+                (40, 0, "50C"),
+                (0, 1, "ENCL."),
+                (20, 1, "ROTATION"),
+                (40, 1, "MAX AMB"),
+            ]),
+            expected: vec![(Enclosure, "OPEN AIR OVER"), (Rotation, "REVERSIBLE")],
+            not: vec![],
+        },
+        Case {
             name: "labels below their values, a lone letter among them",
             lines: grid(&[
                 (0, 0, "7 1/2"),
@@ -872,6 +891,11 @@ fn structural_doubts_are_told() {
     assert!(doubts(&["VOLTS 230", "AMPS 3.2", "", "AMPS 4.1"], Field::Amps).contains("disagree"));
     assert!(doubts(&["VOLTS 208-230/"], Field::Volts).contains("cut off"));
     assert!(doubts(&["W 90"], Field::Kw).contains("input"));
+    assert!(doubts(&["F.L. EFF 75 5%"], Field::NominalEfficiency).contains("right behind"));
+    assert_eq!(
+        doubts(&["F.L. EFF 75.5 P.F. 80"], Field::NominalEfficiency),
+        ""
+    );
 }
 
 #[test]

@@ -112,6 +112,9 @@ pub struct TextLine {
     pub confidence: f64,
     /// Where it stands.
     pub quad: Quad,
+    /// On which of the motor's photos: its number in the order in which they were given, from 0.
+    #[serde(default, skip_serializing_if = "super::reading::is_first")]
+    pub photo: u32,
 }
 
 /// A code on the photo. What it says is text from elsewhere: to compare with, never to follow or run.
@@ -128,7 +131,7 @@ pub struct PlateCode {
 /// Everything known of one nameplate.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct NameplateRecord {
-    /// The photo's file name, as it was given.
+    /// The photo's file name, as it was given; of several photos of the motor the first that could be read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub file: Option<String>,
     /// SHA-256 of the photo's bytes, hexadecimal.
@@ -175,6 +178,11 @@ impl NameplateRecord {
     /// The reading of `field`; `None` when absent.
     pub fn reading(&self, field: Field) -> Option<&Reading> {
         self.fields.get(&field).filter(|r| r.state != State::Absent)
+    }
+
+    /// Which of the motor's photos `file` names: its number in the order in which they were given, from 0.
+    pub fn photo(&self) -> u32 {
+        self.lines.first().map_or(0, |line| line.photo)
     }
 
     /// Sets what a person said, and derives the rating points anew.
@@ -313,6 +321,8 @@ struct RawReading {
     #[serde(default)]
     reasons: Vec<String>,
     quad: Option<Quad>,
+    #[serde(default)]
+    photo: u32,
 }
 
 impl RawRecord {
@@ -409,6 +419,7 @@ impl RawReading {
             alternatives: self.alternatives,
             reasons: self.reasons,
             quad: self.quad,
+            photo: self.photo,
         })
     }
 }

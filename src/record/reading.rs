@@ -59,6 +59,14 @@ pub struct Reading {
     pub reasons: Vec<String>,
     /// Where it stands in the photo; `None` when it came from elsewhere.
     pub quad: Option<Quad>,
+    /// On which of the motor's photos it stands: its number in the order in which they were given, from 0.
+    #[serde(default, skip_serializing_if = "is_first")]
+    pub photo: u32,
+}
+
+/// What a record need not say: most motors have one photo.
+pub(super) fn is_first(photo: &u32) -> bool {
+    *photo == 0
 }
 
 impl Reading {
@@ -73,6 +81,7 @@ impl Reading {
             alternatives: Vec::new(),
             reasons: Vec::new(),
             quad: None,
+            photo: 0,
         }
     }
 
@@ -87,6 +96,7 @@ impl Reading {
             alternatives: Vec::new(),
             reasons: vec![reason.to_owned()],
             quad: None,
+            photo: 0,
         }
     }
 

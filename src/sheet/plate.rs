@@ -4,11 +4,14 @@ use crate::photo::Point;
 use crate::record::NameplateRecord;
 use image::RgbImage;
 
-/// The part of the photo that holds all that was read, with some room around it.
+/// The part of the photo that the record names that holds all that was read there, with some room around it.
 pub fn plate(pixels: &RgbImage, record: &NameplateRecord) -> RgbImage {
-    let of_fields = record.fields.values().filter_map(|r| r.quad.as_ref());
+    let here = record.photo();
+    let of_fields = record.fields.values().filter(|r| r.photo == here);
+    let of_lines = record.lines.iter().filter(|l| l.photo == here);
     let corners: Vec<_> = of_fields
-        .chain(record.lines.iter().map(|l| &l.quad))
+        .filter_map(|r| r.quad.as_ref())
+        .chain(of_lines.map(|l| &l.quad))
         .flat_map(|q| q.0)
         .collect();
     let (width, height) = pixels.dimensions();

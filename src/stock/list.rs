@@ -5,6 +5,8 @@ use super::headers::{self, Column, Mapping};
 use super::{decode, row, workbook};
 use rayon::prelude::*;
 use serde::Serialize;
+use std::fs::File;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// A row, or a cell of one, that was not understood.
@@ -56,9 +58,31 @@ pub enum StockError {
         /// The list.
         file: PathBuf,
     },
+    /// More bytes than a list may have.
+    #[error(
+        "{file}: the stock list is larger than {} MiB; leave out what is no motor, or split it", MOST_BYTES >> 20
+    )]
+    TooLarge {
+        /// The list.
+        file: PathBuf,
+    },
+    /// More columns than a list may have.
+    #[error(
+        "{file}: a line of the stock list has more than {MOST_COLUMNS} columns; save the list alone as CSV or XLSX"
+    )]
+    TooWide {
+        /// The list.
+        file: PathBuf,
+    },
+    /// A kind of workbook that is not read.
+    #[error("{file}: this is an old workbook (XLS); save it as XLSX or CSV")]
+    OldWorkbook {
+        /// The list.
+        file: PathBuf,
+    },
     /// A workbook that cannot be opened.
     #[error(
-        "{file}: the workbook cannot be read: {detail}; save it anew as XLSX, without a password"
+        "{file}: the workbook cannot be read: {detail}; save it anew as XLSX, without a password, with the list alone"
     )]
     Workbook {
         /// The list.
@@ -101,10 +125,17 @@ pub enum StockError {
 impl StockList {
     /// Reads the list at `path`.
     pub fn open(path: &Path) -> Result<StockList, StockError> {
-        let bytes = std::fs::read(path).map_err(|source| StockError::Io {
+        let failed = |source| StockError::Io {
             file: path.to_owned(),
             source,
-        })?;
+        };
+        let mut bytes = Vec::new();
+        // One byte more than allowed is enough to know.
+        File::open(path)
+            .map_err(failed)?
+            .take(MOST_BYTES as u64 + 1)
+            .read_to_end(&mut bytes)
+            .map_err(failed)?;
         StockList::from_bytes(&bytes, path)
     }
 
@@ -164,18 +195,42 @@ pub fn header_uses(
     Ok(uses.collect())
 }
 
+/// A larger list is not read, bytes: 100,000 motors take a third of it.
+pub const MOST_BYTES: usize = 32 << 20;
+
+/// Most columns of a list.
+pub(super) const MOST_COLUMNS: usize = 1000;
+
 /// The table in a file: the sheet, or the separator, with the most headers that are known.
 fn table(bytes: &[u8], name: &Path) -> Result<Table, StockError> {
-    let best = if workbook::is_workbook(bytes) {
-        let sheets = workbook::sheets(bytes).map_err(|e| StockError::Workbook {
+    if bytes.len() > MOST_BYTES {
+        return Err(StockError::TooLarge {
             file: name.to_owned(),
-            detail: e.to_string(),
-        })?;
+        });
+    }
+    if workbook::is_old_workbook(bytes) {
+        return Err(StockError::OldWorkbook {
+            file: name.to_owned(),
+        });
+    }
+    let best = if workbook::is_workbook(bytes) {
+        let sheets =
+            workbook::sheets(bytes, &workbook::LIMITS).map_err(|e| StockError::Workbook {
+                file: name.to_owned(),
+                detail: e.to_string(),
+            })?;
         most_known(sheets.into_iter().map(Table::of))
     } else {
         let text = decode::text(bytes).ok_or_else(|| StockError::NotText {
             file: name.to_owned(),
         })?;
+        let cells = |line: &str, separator: u8| line.bytes().filter(|b| *b == separator).count();
+        let too_wide = |line: &str| SEPARATORS.iter().any(|s| cells(line, *s) >= MOST_COLUMNS);
+        if text.lines().any(too_wide) {
+            return Err(StockError::TooWide {
+                file: name.to_owned(),
+            });
+        }
         let heads = SEPARATORS
             .iter()
             .map(|s| (Table::split(&text, *s, MOST_TITLE_LINES).known, *s));
@@ -459,6 +514,7 @@ mod tests {
             (b" \n \n", "is empty"),
             (b"\x00\x01\x02\x03", "neither text nor a workbook"),
             (b"PK\x03\x04 and no workbook", "the workbook cannot be read"),
+            (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "save it as XLSX"),
             (b"A-1,1/2,230\nA-2,1/3,115\n", "line 1: no line of headers"),
             (
                 b"hp,volts,amps\n1/2,230,3.5\n",

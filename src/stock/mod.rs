@@ -9,6 +9,6 @@ mod row;
 mod workbook;
 
 pub use headers::{Mapping, column_names};
-pub use list::{HeaderUse, RowFault, StockError, StockList, header_uses};
+pub use list::{HeaderUse, MOST_BYTES, RowFault, StockError, StockList, header_uses};
 pub use motor::StockMotor;
 pub use row::inches;

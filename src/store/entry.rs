@@ -25,7 +25,8 @@ pub enum SourceKind {
 }
 
 impl SourceKind {
-    const ALL: [SourceKind; 7] = [
+    /// All of them, in the order in which they are shown.
+    pub const ALL: [SourceKind; 7] = [
         SourceKind::Phone,
         SourceKind::Counter,
         SourceKind::Folder,
@@ -45,6 +46,19 @@ impl SourceKind {
             SourceKind::Mail => "mail",
             SourceKind::Pdf => "pdf",
             SourceKind::Log => "log",
+        }
+    }
+
+    /// What a person calls all photos that came this way.
+    pub fn label(self) -> &'static str {
+        match self {
+            SourceKind::Phone => "Phones",
+            SourceKind::Counter => "Counter",
+            SourceKind::Folder => "Folders",
+            SourceKind::Archive => "Archives",
+            SourceKind::Mail => "Mail",
+            SourceKind::Pdf => "PDF files",
+            SourceKind::Log => "Log pages",
         }
     }
 }
@@ -192,6 +206,17 @@ pub struct StoredPhoto {
     pub size: Option<(u32, u32)>,
     /// Size of the file.
     pub bytes: u64,
+}
+
+impl StoredPhoto {
+    /// Millions of pixels, rounded up: what it takes in memory is about ten bytes each. One that does not tell its
+    /// size counts like a phone's largest.
+    pub fn megapixels(&self) -> u32 {
+        let pixels = self
+            .size
+            .map_or(50_000_000, |(w, h)| u64::from(w) * u64::from(h));
+        u32::try_from(pixels / 1_000_000 + 1).unwrap_or(u32::MAX)
+    }
 }
 
 /// An entry to be added.

@@ -25,8 +25,11 @@ pub struct Event {
     pub detail: Value,
     /// Hash of the event before it.
     pub previous: String,
-    /// Hash of this one together with `previous`.
+    /// SHA-256 of `hashed`, hexadecimal.
     pub hash: String,
+    /// This event as one text: a JSON list of `previous`, `seq`, `at_ms`, `who`, `kind`, `entry` and the text of
+    /// `detail`. Whoever has it can check the chain with SHA-256 alone.
+    pub hashed: String,
 }
 
 /// An event to be noted.
@@ -42,8 +45,8 @@ pub(super) fn now_ms() -> i64 {
     jiff::Timestamp::now().as_millisecond()
 }
 
-/// The hash of an event: SHA-256 of its parts as a JSON list, so that no two events give the same text.
-pub(super) fn hash(
+/// The text of an event that is hashed: its parts as a JSON list, so that no two events give the same text.
+fn hashed(
     previous: &str,
     seq: i64,
     at_ms: i64,
@@ -52,8 +55,7 @@ pub(super) fn hash(
     entry: Option<&str>,
     detail: &str,
 ) -> String {
-    let parts = serde_json::json!([previous, seq, at_ms, who, kind, entry, detail]);
-    sha256(parts.to_string().as_bytes())
+    serde_json::json!([previous, seq, at_ms, who, kind, entry, detail]).to_string()
 }
 
 /// Adds an event to the chain and gives its number. Others who want to add one wait until the transaction ends.
@@ -70,7 +72,7 @@ pub(super) async fn append(
         .await?;
     let (seq, previous): (i64, String) = (last.try_get("seq")?, last.try_get("hash")?);
     let detail = event.detail.to_string();
-    let hash = hash(
+    let hashed = hashed(
         &previous,
         seq,
         at_ms,
@@ -79,6 +81,7 @@ pub(super) async fn append(
         event.entry,
         &detail,
     );
+    let hash = sha256(hashed.as_bytes());
     sqlx::query(
         "INSERT INTO event (seq, at_ms, who, kind, entry, detail, previous, hash) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
     )
@@ -100,17 +103,41 @@ pub(super) async fn append(
 }
 
 pub(super) fn event(row: &AnyRow) -> Result<Event, sqlx::Error> {
-    let detail: String = row.try_get("detail")?;
+    let text = |name: &str| row.try_get::<String, _>(name);
+    let (seq, at_ms) = (row.try_get("seq")?, row.try_get("at_ms")?);
+    let (who, kind, detail, previous) = (
+        text("who")?,
+        text("kind")?,
+        text("detail")?,
+        text("previous")?,
+    );
+    let entry: Option<String> = row.try_get("entry")?;
     Ok(Event {
-        seq: row.try_get("seq")?,
-        at_ms: row.try_get("at_ms")?,
-        who: row.try_get("who")?,
-        kind: row.try_get("kind")?,
-        entry: row.try_get("entry")?,
+        hashed: hashed(
+            &previous,
+            seq,
+            at_ms,
+            &who,
+            &kind,
+            entry.as_deref(),
+            &detail,
+        ),
+        seq,
+        at_ms,
+        who,
+        kind,
+        entry,
         detail: serde_json::from_str(&detail).unwrap_or(Value::String(detail)),
-        previous: row.try_get("previous")?,
-        hash: row.try_get("hash")?,
+        previous,
+        hash: text("hash")?,
     })
+}
+
+impl Event {
+    /// Whether nothing of it was changed since it was written after the event with the hash `previous`.
+    pub(super) fn follows(&self, previous: &str) -> bool {
+        self.previous == previous && self.hash == sha256(self.hashed.as_bytes())
+    }
 }
 
 impl Store {

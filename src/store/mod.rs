@@ -1,6 +1,7 @@
 //! The store: photos by their content, what was read of them, what people confirmed, what was matched, and a
 //! history that is only ever added to. One SQLite file with the photos beside it, or a PostgreSQL database.
 
+mod audit;
 mod confirmation;
 mod database;
 mod devices;
@@ -18,6 +19,7 @@ mod table;
 mod verify;
 mod worker;
 
+pub use audit::{export_history_csv, export_history_json_lines};
 pub use confirmation::Confirmation;
 pub use devices::Device;
 pub use entry::{
@@ -33,6 +35,7 @@ pub use table::{cells, export_csv, export_xlsx, headers};
 pub use verify::{Finding, Health};
 pub use worker::Worker;
 
+use etcetera::base_strategy::{BaseStrategy, choose_native_strategy};
 use files::Files;
 pub(crate) use files::sha256;
 use sqlx::AnyPool;
@@ -51,7 +54,15 @@ pub struct Location {
 impl Location {
     /// The given folder, or the platform's data folder; `None` where the platform has none.
     pub fn new(folder: Option<PathBuf>, database: Option<String>) -> Option<Location> {
-        let folder = folder.or_else(|| Some(dirs::data_dir()?.join("platewright")))?;
+        let of_platform = || {
+            Some(
+                choose_native_strategy()
+                    .ok()?
+                    .data_dir()
+                    .join("platewright"),
+            )
+        };
+        let folder = folder.or_else(of_platform)?;
         Some(Location { folder, database })
     }
 }

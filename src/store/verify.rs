@@ -1,7 +1,7 @@
 //! Whether the store is whole: the chain of events, the files against their hashes, and what refers to what.
 
 use super::files::{Files, blocking, sha256};
-use super::history::{self, event};
+use super::history::event;
 use super::shelf::EXTENSION;
 use super::{Store, StoreError, entry};
 use crate::record::NameplateRecord;
@@ -29,6 +29,8 @@ pub struct Health {
     pub readings: u64,
     /// How many events.
     pub events: u64,
+    /// Hash of the last event: whoever notes it elsewhere can tell later that nothing before it was changed.
+    pub head: String,
     /// What is wrong.
     pub findings: Vec<Finding>,
     /// Files that no entry speaks of: left by an add that was cut short. They do no harm.
@@ -95,22 +97,12 @@ impl Store {
                 break;
             }
             for row in &rows {
-                let detail: String = row.try_get("detail")?;
                 let e = event(row)?;
                 health.events += 1;
                 if e.seq != expected {
                     health.wrong("chain", format!("event {expected} is missing"));
                 }
-                let hash = history::hash(
-                    &previous,
-                    e.seq,
-                    e.at_ms,
-                    &e.who,
-                    &e.kind,
-                    e.entry.as_deref(),
-                    &detail,
-                );
-                if e.hash != hash {
+                if !e.follows(&previous) {
                     health.wrong(
                         "chain",
                         format!(
@@ -126,6 +118,7 @@ impl Store {
             .fetch_one(&self.pool)
             .await?;
         let (seq, hash): (i64, String) = (head.try_get("seq")?, head.try_get("hash")?);
+        health.head.clone_from(&hash);
         if (seq, hash) != (expected - 1, previous) {
             health.wrong(
                 "chain",

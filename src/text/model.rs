@@ -53,7 +53,9 @@ pub enum TextError {
         found: String,
         expected: String,
     },
-    #[error("{name}: is not a model that can be used here: {detail}. Build the models folder anew")]
+    #[error(
+        "{name}: is not a model that can be used here: {detail}. Take a models folder of this version, or build it anew"
+    )]
     Model { name: String, detail: String },
     #[error("reading text failed inside the network: {0}. Please report this with the photo")]
     Run(String),
@@ -187,6 +189,23 @@ mod tests {
         assert!(read_error(folder.path()).contains("alphabet.txt"));
         std::fs::write(folder.path().join("alphabet.txt"), "abc\n").unwrap();
         assert!(read_error(folder.path()).contains("sha256"));
+    }
+
+    /// What is compiled in was checked when it was made: here it is held to its sums.
+    #[test]
+    fn the_embedded_models_are_those_of_their_sums() {
+        let sums = include_str!("../../models/SHA256SUMS");
+        let files = Files::read(&ModelSource::Embedded).unwrap();
+        let second = files.second.unwrap();
+        for (name, bytes) in [
+            ("det.onnx", files.det.as_slice()),
+            ("rec.onnx", &files.rec),
+            ("second.onnx", &second),
+            ("alphabet.txt", files.alphabet.as_bytes()),
+        ] {
+            let line = format!("{}  {name}", hexadecimal(bytes));
+            assert!(sums.lines().any(|l| l == line), "{line}");
+        }
     }
 
     #[test]

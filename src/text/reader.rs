@@ -86,7 +86,7 @@ impl Reader {
     pub fn load(source: &ModelSource) -> Result<Reader, TextError> {
         let files = Files::read(source)?;
         let threads = std::thread::available_parallelism().map_or(1, |n| n.get());
-        Ok(Reader {
+        let reader = Reader {
             detector: Network::new("det.onnx", files.det)?,
             recogniser: Recogniser::new("rec.onnx", files.rec, &files.alphabet, Form::Colour)?,
             second: files
@@ -94,7 +94,31 @@ impl Reader {
                 .map(|onnx| Recogniser::new("second.onnx", onnx, &files.alphabet, Form::Grey))
                 .transpose()?,
             pool: Arc::new(ThreadPool::with_num_threads(threads)),
-        })
+        };
+        // Files may be whole and yet not belong together, such as a recogniser with the alphabet of another one.
+        if let ModelSource::Dir(_) = source {
+            reader.try_out()?;
+        }
+        Ok(reader)
+    }
+
+    /// Runs every network once on a blank picture.
+    fn try_out(&self) -> Result<(), TextError> {
+        let unfit = |name: &str, error: TextError| TextError::Model {
+            name: name.to_owned(),
+            detail: error.to_string(),
+        };
+        let blank = |side| RgbImage::new(side, side);
+        let picture = blank(64);
+        self.find(&Pyramid::new(&picture), &ReadOptions::default(), &self.pool)
+            .map_err(|e| unfit("det.onnx", e))?;
+        let second = self.second.as_ref().map(|second| ("second.onnx", second));
+        for (name, recogniser) in [("rec.onnx", &self.recogniser)].into_iter().chain(second) {
+            recogniser
+                .read(&[blank(recogniser.form().height())], &self.pool)
+                .map_err(|e| unfit(name, e))?;
+        }
+        Ok(())
     }
 
     /// All text of a photo. A photo without text gives a page without lines.

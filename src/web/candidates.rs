@@ -10,7 +10,7 @@ use crate::confirm::{Answered, PlaceKey};
 use crate::matching::{
     Candidate, CandidateOutcome, Criterion, Matches, Outcome, Requirement, match_stock,
 };
-use crate::record::{Field, NameplateRecord, RatingPoint};
+use crate::record::{Field, NameplateRecord};
 use crate::units::plain;
 use askama::Template;
 use axum::extract::{Path, State};
@@ -62,21 +62,6 @@ pub(super) fn verdict_mark(outcome: Outcome) -> Mark {
     Mark { class, shape, word }
 }
 
-/// A rating point on one line.
-pub(super) fn rating(point: &RatingPoint) -> String {
-    let parts = [
-        point.hp.map(|h| h.to_string()),
-        point.kw.map(|k| k.to_string()),
-        point.volts.map(|v| v.to_string()),
-        point.amps.map(|a| a.to_string()),
-        point.phase.map(|p| format!("{p} phase")),
-        point.hertz.map(|h| h.to_string()),
-        point.rpm.map(|r| r.to_string()),
-        point.connection.clone(),
-    ];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
-}
-
 pub(super) fn card(candidate: &Candidate, old_frame: Option<&str>) -> Card {
     let row = |v: &crate::matching::Verdict| VerdictRow {
         mark: verdict_mark(v.outcome),
@@ -106,7 +91,7 @@ pub(super) fn card(candidate: &Candidate, old_frame: Option<&str>) -> Card {
         line: candidate.line,
         sku: candidate.sku.clone(),
         mark: outcome_mark(candidate.outcome),
-        rating: rating(&candidate.rating),
+        rating: candidate.rating.to_string(),
         shelf: shelf.into_iter().flatten().collect(),
         is_sold_out: candidate.quantity == Some(0.0),
         notes: candidate.notes.iter().cloned().chain(extra).collect(),
@@ -157,6 +142,7 @@ struct PlaceRow {
     label: &'static str,
     hint: &'static str,
     choices: &'static [&'static str],
+    is_free: bool,
     said: String,
 }
 
@@ -189,7 +175,7 @@ const MOST_REFUSED: usize = 5;
 pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<String>) -> Page {
     let entry = app.store().entry(&id).await?;
     let all = app.store().answered(&id).await?;
-    let photo = app.store().photos(&id).await?.into_iter().next();
+    let photos = app.store().photos(&id).await?;
     let place_rows: Vec<PlaceRow> = PlaceKey::all()
         .map(|key| PlaceRow {
             key: format!("place.{}", key.word()),
@@ -197,6 +183,7 @@ pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<
             label: key.label(),
             hint: key.hint(),
             choices: key.choices(),
+            is_free: key.is_free(),
             said: all.said_of(key).unwrap_or_default().to_owned(),
         })
         .collect();
@@ -236,7 +223,7 @@ pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<
         shown.asks = matches
             .questions
             .iter()
-            .filter_map(|q| ask(&all.record, q, photo.as_ref()))
+            .filter_map(|q| ask(&all.record, q, &photos))
             .collect();
         shown.more = good.len().saturating_sub(MOST_CARDS);
         shown.cards = good

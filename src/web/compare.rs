@@ -1,7 +1,7 @@
 //! Candidates side by side, criterion by criterion.
 
 use super::App;
-use super::candidates::{VerdictRow, matched, outcome_mark, rating, verdict_mark};
+use super::candidates::{VerdictRow, matched, outcome_mark, verdict_mark};
 use super::error::PageError;
 use super::page::{Mark, Page, Shell, page};
 use super::person::Person;
@@ -102,7 +102,7 @@ pub(super) async fn show(
             .map(|c| Head {
                 sku: c.sku.clone(),
                 mark: outcome_mark(c.outcome),
-                rating: rating(&c.rating),
+                rating: c.rating.to_string(),
             })
             .collect(),
         lines: criteria.into_iter().map(line).collect(),

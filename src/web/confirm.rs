@@ -10,8 +10,10 @@ use crate::store::{EntryState, Filter};
 use askama::Template;
 use axum::extract::{Path, State};
 
-/// The photo with the places on it.
+/// A photo with the places on it.
 struct Picture {
+    /// What it is called, for those who do not see it.
+    name: String,
     href: String,
     width: u32,
     height: u32,
@@ -46,8 +48,7 @@ struct ConfirmPage {
     is_read: bool,
     failure: String,
     cells: Vec<Cell>,
-    picture: Option<Picture>,
-    others: Vec<String>,
+    pictures: Vec<Picture>,
     asks: Vec<Ask>,
     doubts: Vec<Ask>,
     shown: Vec<Row>,
@@ -65,7 +66,6 @@ pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<
     let store = app.store();
     let entry = store.entry(&id).await?;
     let photos = store.photos(&id).await?;
-    let first = photos.first();
     let mut shown = ConfirmPage {
         shell: Shell::new(&person, "queue"),
         name: if entry.file_name.is_empty() {
@@ -78,19 +78,22 @@ pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<
         is_read: entry.state == EntryState::Read,
         failure: entry.failure.clone().map_or(String::new(), |f| f.1),
         cells: Vec::new(),
-        picture: first.map(|p| {
-            let (width, height) = p.size.unwrap_or((1600, 1200));
-            Picture {
-                href: format!("/photo/{}/view.jpg", p.sha256),
-                width,
-                height,
-                places: Vec::new(),
-            }
-        }),
-        others: photos
+        pictures: photos
             .iter()
-            .skip(1)
-            .map(|p| format!("/photo/{}/view.jpg", p.sha256))
+            .enumerate()
+            .map(|(i, photo)| {
+                let (width, height) = photo.size.unwrap_or((1600, 1200));
+                Picture {
+                    name: match photos.len() {
+                        1 => "The photo".to_owned(),
+                        all => format!("Photo {} of {all}", i + 1),
+                    },
+                    href: format!("/photo/{}/view.jpg", photo.sha256),
+                    width,
+                    height,
+                    places: Vec::new(),
+                }
+            })
             .collect(),
         asks: Vec::new(),
         doubts: Vec::new(),
@@ -107,10 +110,10 @@ pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<
     if shown.is_read {
         let record = store.answered(&shown.id).await?.record;
         shown.cells = cells(&record);
-        (shown.asks, shown.doubts) = asks(&record, first);
+        (shown.asks, shown.doubts) = asks(&record, &photos);
         (shown.shown, shown.absent) = rows(&record);
-        if let Some(picture) = &mut shown.picture {
-            picture.places = places(&record);
+        for (i, picture) in shown.pictures.iter_mut().enumerate() {
+            picture.places = places(&record, i);
         }
         let doubts = record.checks.iter().filter(|c| c.outcome == Outcome::Doubt);
         shown.contradictions = doubts

@@ -3,12 +3,14 @@
 use super::App;
 use super::error::PageError;
 use super::person::Person;
-use crate::store::{export_csv, export_json_lines, export_xlsx};
+use crate::store::{
+    export_csv, export_history_csv, export_history_json_lines, export_json_lines, export_xlsx,
+};
 use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 
-/// Gives everything in the store as CSV, as a workbook or as JSON Lines.
+/// Gives everything in the store as CSV, as a workbook or as JSON Lines; or its history.
 pub(super) async fn export(
     State(app): State<App>,
     _person: Person,
@@ -27,6 +29,14 @@ pub(super) async fn export(
         }
         "motors.jsonl" => {
             export_json_lines(store, &mut bytes).await?;
+            "application/jsonl; charset=utf-8"
+        }
+        "history.csv" => {
+            export_history_csv(store, &mut bytes).await?;
+            "text/csv; charset=utf-8"
+        }
+        "history.jsonl" => {
+            export_history_json_lines(store, &mut bytes).await?;
             "application/jsonl; charset=utf-8"
         }
         _ => return Err(PageError::NotFound),

@@ -11,6 +11,7 @@ mod crop;
 mod download;
 mod drawing;
 mod error;
+mod form;
 mod guard;
 mod live;
 mod options;
@@ -37,16 +38,17 @@ use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{get, post};
 use tokio::net::TcpListener;
 
-/// Largest request, bytes: several phone photos.
-const MOST_BYTES: usize = 256 << 20;
+/// Largest form without files, bytes: a hundred columns of a stock list with their names.
+const MOST_FORM: usize = 256 << 10;
 
 /// All pages over a store.
 pub fn app(app: &App) -> Router {
+    let files = DefaultBodyLimit::max(form::MOST_BYTES);
     let inside = Router::new()
         .route("/", get(queue::show))
         .route("/snap", get(snap::show))
         .route("/snap/{id}", get(snap::result))
-        .route("/upload", post(upload::take))
+        .route("/upload", post(upload::take).layer(files))
         .route("/entry/{id}", get(confirm::show))
         .route("/entry/{id}/answer", post(answer::take))
         .route("/entry/{id}/undo", post(answer::undo))
@@ -57,7 +59,7 @@ pub fn app(app: &App) -> Router {
         .route("/entry/{id}/sheet.pdf", get(sheet::pdf))
         .route("/photo/{hash}/{size}", get(rendition::show))
         .route("/stock", get(stock::show))
-        .route("/stock/preview", post(stock::preview))
+        .route("/stock/preview", post(stock::preview).layer(files))
         .route("/stock/import", post(stock::import))
         .route("/stock/undo", post(stock::undo))
         .route("/export/{format}", get(download::export))
@@ -66,11 +68,12 @@ pub fn app(app: &App) -> Router {
         .route("/devices/name", post(pair::rename))
         .route("/devices/revoke", post(pair::revoke))
         .route("/events", get(live::stream))
-        .layer(DefaultBodyLimit::max(MOST_BYTES))
+        .layer(DefaultBodyLimit::max(MOST_FORM))
         .layer(from_fn_with_state(app.clone(), guard::admit));
     Router::new()
         .merge(inside)
         .route("/pair", get(pair::show).post(pair::take))
+        .layer(DefaultBodyLimit::max(MOST_FORM))
         .route("/assets/{file}", get(assets::show))
         .fallback(async || error::PageError::NotFound)
         .layer(from_fn(guard::harden))

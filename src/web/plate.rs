@@ -99,12 +99,13 @@ pub(super) struct PlaceOnPhoto {
     pub(super) mark: Mark,
 }
 
-/// The places of all readings.
-pub(super) fn places(record: &NameplateRecord) -> Vec<PlaceOnPhoto> {
-    let with_place = record
+/// The places of all readings on one of the photos.
+pub(super) fn places(record: &NameplateRecord, photo: usize) -> Vec<PlaceOnPhoto> {
+    let on_it = record
         .fields
         .iter()
-        .filter_map(|(f, r)| Some((f, r, r.quad?)));
+        .filter(|(_, r)| r.photo as usize == photo);
+    let with_place = on_it.filter_map(|(f, r)| Some((f, r, r.quad?)));
     with_place
         .map(|(field, reading, quad)| PlaceOnPhoto {
             key: field.key(),
@@ -157,7 +158,7 @@ impl Choice {
 }
 
 /// How a doubtful reading is asked: every way to read it as an answer.
-fn ask_field(record: &NameplateRecord, field: Field, photo: Option<&StoredPhoto>) -> Ask {
+fn ask_field(record: &NameplateRecord, field: Field, photos: &[StoredPhoto]) -> Ask {
     let reading = record.fields.get(&field);
     let mut choices = Vec::new();
     if let Some(reading) = reading.filter(|r| r.state == State::Doubtful) {
@@ -172,13 +173,11 @@ fn ask_field(record: &NameplateRecord, field: Field, photo: Option<&StoredPhoto>
             choices.push(Choice::plain(&other.printed, &percent(other.confidence)));
         }
     }
-    let href = photo.map(|p| format!("/photo/{}/view.jpg", p.sha256));
-    let size = photo.and_then(|p| p.size);
-    let quad = reading.and_then(|r| r.quad);
-    let crop = href
-        .zip(size)
-        .zip(quad)
-        .map(|((href, size), quad)| Crop::of(&href, size, &quad));
+    let crop = reading.and_then(|reading| {
+        let photo = photos.get(reading.photo as usize)?;
+        let href = format!("/photo/{}/view.jpg", photo.sha256);
+        Some(Crop::of(&href, photo.size?, &reading.quad?))
+    });
     Ask {
         key: field.key().to_owned(),
         id: format!("ask-{}", field.key()),
@@ -198,12 +197,12 @@ fn ask_field(record: &NameplateRecord, field: Field, photo: Option<&StoredPhoto>
 pub(super) fn ask(
     record: &NameplateRecord,
     question: &Question,
-    photo: Option<&StoredPhoto>,
+    photos: &[StoredPhoto],
 ) -> Option<Ask> {
     let key = Key::of_question(&question.field, record)?;
     match key {
         Key::Field(field) => {
-            let mut ask = ask_field(record, field, photo);
+            let mut ask = ask_field(record, field, photos);
             for choice in &question.choices {
                 if ask.choices.iter().all(|c| c.printed != *choice) {
                     ask.choices.push(Choice::plain(choice, ""));
@@ -292,11 +291,11 @@ pub(super) fn ask(
 }
 
 /// Everything doubtful of a record: what its questions ask first, then what else is not certain.
-pub(super) fn asks(record: &NameplateRecord, photo: Option<&StoredPhoto>) -> (Vec<Ask>, Vec<Ask>) {
+pub(super) fn asks(record: &NameplateRecord, photos: &[StoredPhoto]) -> (Vec<Ask>, Vec<Ask>) {
     let asked: Vec<Ask> = record
         .questions
         .iter()
-        .filter_map(|q| ask(record, q, photo))
+        .filter_map(|q| ask(record, q, photos))
         .collect();
     let others = Field::ALL.iter().filter(|f| {
         record
@@ -305,6 +304,6 @@ pub(super) fn asks(record: &NameplateRecord, photo: Option<&StoredPhoto>) -> (Ve
             .is_some_and(|r| r.state == State::Doubtful)
             && asked.iter().all(|a| a.key != f.key())
     });
-    let others = others.map(|f| ask_field(record, *f, photo)).collect();
+    let others = others.map(|f| ask_field(record, *f, photos)).collect();
     (asked, others)
 }

@@ -74,13 +74,21 @@ const SHOWS: &[(&str, &str)] = &[
     ("failed", "Failed"),
 ];
 
-const SOURCES: &[(&str, &str, Option<SourceKind>)] = &[
-    ("", "Anywhere", None),
-    ("phone", "Phones", Some(SourceKind::Phone)),
-    ("counter", "Counter", Some(SourceKind::Counter)),
-    ("mail", "Mail", Some(SourceKind::Mail)),
-    ("folder", "Folders", Some(SourceKind::Folder)),
-];
+/// Every way in which photos come.
+fn sources() -> Vec<(&'static str, &'static str)> {
+    let kinds = SourceKind::ALL.iter().map(|k| (k.word(), k.label()));
+    std::iter::once(("", "Anywhere")).chain(kinds).collect()
+}
+
+fn options(all: &[(&'static str, &'static str)], chosen: &str) -> Vec<Option_> {
+    all.iter()
+        .map(|&(value, label)| Option_ {
+            value,
+            label,
+            chosen: value == chosen,
+        })
+        .collect()
+}
 
 fn filter(asked: &Asked) -> Filter {
     let (state, asks) = match asked.show.as_str() {
@@ -93,10 +101,9 @@ fn filter(asked: &Asked) -> Filter {
     Filter {
         state,
         asks,
-        source: SOURCES
-            .iter()
-            .find(|s| s.0 == asked.source)
-            .and_then(|s| s.2),
+        source: SourceKind::ALL
+            .into_iter()
+            .find(|kind| kind.word() == asked.source),
         search: asked.q.chars().take(80).collect(),
         offset: asked.page.saturating_mul(PAGE),
         limit: PAGE,
@@ -132,22 +139,8 @@ pub(super) async fn show(
         waiting,
         is_filtered: !(asked.q.is_empty() && asked.show.is_empty() && asked.source.is_empty()),
         left_out: asked.left_out,
-        shows: SHOWS
-            .iter()
-            .map(|&(value, label)| Option_ {
-                value,
-                label,
-                chosen: value == asked.show,
-            })
-            .collect(),
-        sources: SOURCES
-            .iter()
-            .map(|&(value, label, _)| Option_ {
-                value,
-                label,
-                chosen: value == asked.source,
-            })
-            .collect(),
+        shows: options(SHOWS, &asked.show),
+        sources: options(&sources(), &asked.source),
         q: asked.q,
         show: asked.show,
         source: asked.source,

@@ -20,8 +20,8 @@ use tokio::sync::Semaphore;
 pub(super) struct Renditions {
     folder: PathBuf,
     limits: Limits,
-    /// So many are made at a time: each holds a whole photo in memory.
-    turns: Semaphore,
+    /// Millions of pixels that may be in memory: each rendition holds a whole photo while it is made.
+    memory: Semaphore,
 }
 
 /// How large a photo is shown.
@@ -51,12 +51,15 @@ impl Size {
 
 const QUALITY: u8 = 85;
 
+/// Eight usual photos of a phone, or one as large as any may be.
+const MEGAPIXELS_IN_HAND: u32 = 96;
+
 impl Renditions {
     pub(super) fn new(folder: PathBuf, limits: Limits) -> Renditions {
         Renditions {
             folder,
             limits,
-            turns: Semaphore::new(2),
+            memory: Semaphore::new(MEGAPIXELS_IN_HAND as usize),
         }
     }
 
@@ -67,9 +70,9 @@ impl Renditions {
         if let Ok(bytes) = tokio::fs::read(&kept).await {
             return Ok(bytes);
         }
-        let _turn = self
-            .turns
-            .acquire()
+        let _room = self
+            .memory
+            .acquire_many(photo.megapixels().min(MEGAPIXELS_IN_HAND))
             .await
             .map_err(|e| PageError::Inside(e.to_string()))?;
         if let Ok(bytes) = tokio::fs::read(&kept).await {

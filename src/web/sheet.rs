@@ -47,8 +47,9 @@ async fn content(
 
 /// The sheet as a page.
 pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<String>) -> Page {
-    let (_, _, blocks) = content(&app, &id, &person).await?;
-    let photo = app.store().photos(&id).await?.into_iter().next();
+    let (all, _, blocks) = content(&app, &id, &person).await?;
+    let photos = app.store().photos(&id).await?;
+    let photo = photos.get(all.record.photo() as usize);
     page(&SheetPage {
         shell: Shell::new(&person, "queue"),
         blocks,
@@ -65,8 +66,9 @@ pub(super) async fn pdf(
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
     let (all, _, blocks) = content(&app, &id, &person).await?;
-    let photo = app.store().photos(&id).await?.into_iter().next();
-    let path = photo.map(|p| app.store().photo_path(&p));
+    let photos = app.store().photos(&id).await?;
+    let photo = photos.get(all.record.photo() as usize);
+    let path = photo.map(|p| app.store().photo_path(p));
     let limits = app.reading().limits;
     let bytes = tokio::task::spawn_blocking(move || -> Result<Vec<u8>, PageError> {
         // A photo that cannot be opened any more does not keep the sheet from being printed.

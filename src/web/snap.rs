@@ -61,13 +61,13 @@ pub(super) async fn result(
     Query(asked): Query<Asked>,
 ) -> Page {
     let entry = app.store().entry(&id).await?;
-    let photo = app.store().photos(&id).await?.into_iter().next();
+    let photos = app.store().photos(&id).await?;
     let mut shown = ResultPage {
         shell: Shell::new(&person, "snap"),
         state: mark(&entry),
         is_waiting: matches!(entry.state, EntryState::Queued | EntryState::Reading),
-        thumb: photo
-            .as_ref()
+        thumb: photos
+            .first()
             .map(|p| format!("/photo/{}/thumb.jpg", p.sha256)),
         failure: entry.failure.clone().map_or(String::new(), |f| f.1),
         cells: Vec::new(),
@@ -89,11 +89,11 @@ pub(super) async fn result(
                 let questions = &matches.questions;
                 shown.asks = questions
                     .iter()
-                    .filter_map(|q| ask(&all.record, q, photo.as_ref()))
+                    .filter_map(|q| ask(&all.record, q, &photos))
                     .collect();
                 shown.cards = cards(&matches, MOST_CARDS);
             }
-            None => shown.asks = asks(&all.record, photo.as_ref()).0,
+            None => shown.asks = asks(&all.record, &photos).0,
         }
         shown.more = shown.asks.len().saturating_sub(MOST_ASKS);
         shown.asks.truncate(MOST_ASKS);

@@ -1,6 +1,7 @@
 //! What all pages share.
 
 use super::codes::Codes;
+use super::form::Room;
 use super::live::Live;
 use super::options::{Options, ServeError};
 use super::rendition::Renditions;
@@ -9,7 +10,7 @@ use crate::read::Settings;
 use crate::store::{Store, Versions};
 use crate::text::Reader;
 use std::sync::Arc;
-use tokio::sync::{Notify, Semaphore};
+use tokio::sync::Notify;
 
 /// A store, a reader, and what the pages share. Clones are the same.
 #[derive(Clone)]
@@ -25,11 +26,8 @@ struct Inner {
     shelf: Shelf,
     renditions: Renditions,
     queued: Notify,
-    uploads: Semaphore,
+    uploads: Room,
 }
-
-/// So many uploads are held in memory at a time; more of them wait.
-const UPLOADS: usize = 4;
 
 impl App {
     /// Everything over this store.
@@ -45,7 +43,7 @@ impl App {
             shelf: Shelf::default(),
             renditions,
             queued: Notify::new(),
-            uploads: Semaphore::new(UPLOADS),
+            uploads: Room::default(),
         }))
     }
 
@@ -100,7 +98,7 @@ impl App {
         &self.0.queued
     }
 
-    pub(super) fn uploads(&self) -> &Semaphore {
+    pub(super) fn uploads(&self) -> &Room {
         &self.0.uploads
     }
 

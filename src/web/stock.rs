@@ -2,12 +2,16 @@
 
 use super::App;
 use super::error::PageError;
+use super::form::{broken, bytes, text};
 use super::page::{Page, Shell, moment, page};
 use super::person::Person;
-use crate::stock::{HeaderUse, Mapping, RowFault, StockList, column_names, header_uses};
+use crate::stock::{
+    HeaderUse, MOST_BYTES, Mapping, RowFault, StockList, column_names, header_uses,
+};
 use crate::store::NewList;
 use askama::Template;
 use axum::extract::{Multipart, State};
+use axum::http::HeaderMap;
 use axum::response::Redirect;
 use std::path::PathBuf;
 
@@ -78,23 +82,32 @@ struct PreviewPage {
 /// Faults and remarks that are listed.
 const MOST_LISTED: usize = 50;
 
-/// Most bytes of a list.
-const MOST_BYTES: usize = 64 << 20;
-
 /// Shows what would be read of a file.
-pub(super) async fn preview(State(app): State<App>, person: Person, mut form: Multipart) -> Page {
+pub(super) async fn preview(
+    State(app): State<App>,
+    person: Person,
+    headers: HeaderMap,
+    mut form: Multipart,
+) -> Page {
+    let _room = app.uploads().take(&headers).await?;
     let mut is_ours = false;
     let mut file = None;
-    let broken = |_| PageError::Refused("the list did not arrive whole; send it again".to_owned());
-    while let Some(field) = form.next_field().await.map_err(broken)? {
+    while let Some(mut field) = form.next_field().await.map_err(broken)? {
         match field.name() {
             Some("csrf") => {
-                person.check(&field.text().await.map_err(broken)?)?;
+                person.check(&text(&mut field).await?)?;
                 is_ours = true;
             }
             Some("list") if is_ours => {
                 let name = field.file_name().unwrap_or("list").to_owned();
-                file = Some((name, field.bytes().await.map_err(broken)?.to_vec()));
+                let bytes = bytes(&mut field, MOST_BYTES as u64).await?;
+                let too_large = || {
+                    PageError::TooLarge(format!(
+                        "a list may have {} MiB; this one is larger",
+                        MOST_BYTES >> 20
+                    ))
+                };
+                file = Some((name, bytes.ok_or_else(too_large)?));
             }
             _ => {}
         }
@@ -105,12 +118,6 @@ pub(super) async fn preview(State(app): State<App>, person: Person, mut form: Mu
     let (name, bytes) = file
         .filter(|(_, b)| !b.is_empty())
         .ok_or_else(|| PageError::Refused("no list came; choose a file".to_owned()))?;
-    if bytes.len() > MOST_BYTES {
-        return Err(PageError::TooLarge(format!(
-            "a list may have {} MiB; this one is larger",
-            MOST_BYTES >> 20
-        )));
-    }
     let hash = app.store().stage_list(bytes.clone()).await?;
     let name: String = name
         .rsplit(['/', '\\'])

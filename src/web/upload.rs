@@ -2,11 +2,12 @@
 
 use super::App;
 use super::error::{PageError, sentence};
+use super::form::{broken, bytes, text};
 use super::person::Person;
 use crate::photo::{MediaType, measure};
 use crate::store::{NewEntry, NewPhoto, Source, SourceKind};
 use axum::extract::{Multipart, State};
-use axum::http::StatusCode;
+use axum::http::HeaderMap;
 use axum::response::Redirect;
 
 /// Most photos of one motor.
@@ -16,33 +17,36 @@ const MOST_PHOTOS: usize = 12;
 pub(super) async fn take(
     State(app): State<App>,
     person: Person,
+    headers: HeaderMap,
     mut form: Multipart,
 ) -> Result<Redirect, PageError> {
-    let _turn = app
-        .uploads()
-        .acquire()
-        .await
-        .map_err(|e| PageError::Inside(e.to_string()))?;
+    let _room = app.uploads().take(&headers).await?;
     let limits = app.reading().limits;
     let mut photos: Vec<NewPhoto> = Vec::new();
     let mut refused = Vec::new();
     let mut first_name = None;
     let mut from_counter = false;
     let mut is_ours = false;
-    while let Some(field) = form.next_field().await.map_err(broken)? {
+    while let Some(mut field) = form.next_field().await.map_err(broken)? {
         match field.name() {
             Some("csrf") => {
-                person.check(&field.text().await.map_err(broken)?)?;
+                person.check(&text(&mut field).await?)?;
                 is_ours = true;
             }
-            Some("from") => from_counter = field.text().await.map_err(broken)? == "counter",
+            Some("from") => from_counter = text(&mut field).await? == "counter",
             Some("photo") => {
                 // The token stands first in our forms: nothing is taken in before it.
                 if !is_ours {
                     return Err(PageError::Forged);
                 }
                 let name = shown_name(field.file_name().unwrap_or_default());
-                let bytes = field.bytes().await.map_err(broken)?;
+                let Some(bytes) = bytes(&mut field, limits.bytes).await? else {
+                    let most = limits.bytes >> 20;
+                    refused.push(format!(
+                        "{name}: is larger than {most} MiB. Crop it to the plate"
+                    ));
+                    continue;
+                };
                 if bytes.is_empty() && name.is_empty() {
                     continue;
                 }
@@ -50,7 +54,6 @@ pub(super) async fn take(
                     refused.push(format!("{name}: at most {MOST_PHOTOS} photos of one motor"));
                     continue;
                 }
-                let bytes = bytes.to_vec();
                 let checked = tokio::task::spawn_blocking(move || {
                     let size = measure(&bytes, &limits);
                     (bytes, size)
@@ -108,14 +111,6 @@ pub(super) async fn take(
     } else {
         format!("/snap/{}{left_out}", entry.id)
     }))
-}
-
-fn broken(error: axum::extract::multipart::MultipartError) -> PageError {
-    if error.status() == StatusCode::PAYLOAD_TOO_LARGE {
-        PageError::TooLarge("the photos are too large together; send fewer at a time".to_owned())
-    } else {
-        PageError::Refused("the photos did not arrive whole; send them again".to_owned())
-    }
 }
 
 /// A file's name as it is shown: its last part, one line, not too long.

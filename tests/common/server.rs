@@ -18,7 +18,12 @@ pub struct Server {
 impl Server {
     /// Starts it on a free port.
     pub fn start(store: &Path, more: &[&str]) -> Server {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_platewright"))
+        Server::run(Command::new(env!("CARGO_BIN_EXE_platewright")), store, more)
+    }
+
+    /// Starts it by a command of its own.
+    pub fn run(mut command: Command, store: &Path, more: &[&str]) -> Server {
+        let mut child = command
             .args(["serve", "--port", "0", "--store"])
             .arg(store)
             .args(more)
@@ -49,6 +54,11 @@ impl Server {
             address,
             code,
         }
+    }
+
+    /// Its process.
+    pub fn id(&self) -> u32 {
+        self.child.id()
     }
 
     /// The address of a page.

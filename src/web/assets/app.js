@@ -41,6 +41,7 @@ if ($(".who")) {
 // The photo: its viewBox is what is seen of it.
 class Viewer {
   constructor(root) {
+    this.root = root;
     this.svg = $("svg", root);
     this.width = Number(this.svg.dataset.width);
     this.height = Number(this.svg.dataset.height);
@@ -53,6 +54,8 @@ class Viewer {
     this.svg.addEventListener("pointermove", (e) => this.drag(e));
     for (const end of ["pointerup", "pointercancel", "pointerleave"]) this.svg.addEventListener(end, (e) => this.pointers.delete(e.pointerId));
     this.svg.addEventListener("keydown", (e) => this.key(e));
+    // Of several photos the keys move the one that was last in use.
+    for (const use of ["pointerdown", "focusin"]) root.addEventListener(use, () => { viewer = this; });
   }
   show() { this.svg.setAttribute("viewBox", [this.x, this.y, this.w, this.h].map((n) => n.toFixed(1)).join(" ")); }
   fit() {
@@ -120,11 +123,15 @@ class Viewer {
   }
 }
 
-// A field and its place on the photo light up together.
-function light(key, on) {
-  $$(`[data-field="${CSS.escape(key)}"]`).forEach((e) => e.classList.toggle("lit", on));
-}
+// A field and its place on the photo light up together; of several photos the one with the place comes into sight.
 let viewer = null;
+const placeOf = (key) => $(`polygon[data-field="${CSS.escape(key)}"]`);
+const viewers = new WeakMap();
+function light(key, on, from) {
+  $$(`[data-field="${CSS.escape(key)}"]`).forEach((e) => e.classList.toggle("lit", on));
+  const root = placeOf(key)?.closest("[data-viewer]");
+  if (on && root && !root.contains(from)) root.parentElement.scrollTop = root.offsetTop;
+}
 const known = new WeakSet();
 function isNew(element) {
   const is = !known.has(element);
@@ -132,14 +139,14 @@ function isNew(element) {
   return is;
 }
 function ready() {
-  const root = $("[data-viewer]");
-  if (!root) viewer = null;
-  else if (isNew(root)) viewer = new Viewer(root);
+  const roots = $$("[data-viewer]");
+  roots.filter(isNew).forEach((root) => viewers.set(root, new Viewer(root)));
+  if (!roots.includes(viewer?.root)) viewer = viewers.get(roots[0]) ?? null;
   $$("[data-field]").filter(isNew).forEach((e) => {
     const key = e.dataset.field;
-    e.addEventListener("pointerenter", () => light(key, true));
+    e.addEventListener("pointerenter", () => light(key, true, e));
     e.addEventListener("pointerleave", () => light(key, false));
-    e.addEventListener("focusin", () => light(key, true));
+    e.addEventListener("focusin", () => light(key, true, e));
     e.addEventListener("focusout", () => light(key, false));
     if (!e.matches("polygon")) return;
     e.addEventListener("click", () => {
@@ -247,9 +254,12 @@ document.addEventListener("click", (e) => {
   if (e.target.closest("[data-help]")) $("#help").showModal();
   if (e.target.closest("[data-print]")) window.print();
   const look = e.target.closest("[data-look]");
-  if (look && viewer) {
-    const place = $(`polygon[data-field="${CSS.escape(look.dataset.look)}"]`);
-    if (place) { viewer.look(place); viewer.svg.scrollIntoView({ block: "nearest" }); light(look.dataset.look, true); }
+  const place = look && placeOf(look.dataset.look);
+  if (place) {
+    viewer = viewers.get(place.closest("[data-viewer]"));
+    viewer.look(place);
+    viewer.svg.scrollIntoView({ block: "nearest" });
+    light(look.dataset.look, true, look);
   }
 });
 
