@@ -1,4 +1,5 @@
 """Trains the two recognisers on synthetic lines: `--kind rec` tunes the published one, `--kind second` starts from nothing.
+`--kind rec --student FILE` teaches a lighter copy (narrow.py) to answer as data/base_rec.onnx does, and to feel alike inside.
 
 One call trains for --seconds and leaves its weights in --out; the next call with --resume goes on where it stopped, with
 the learning rate and the severity of wear following the share of --plan seconds that is done. Every state file stays
@@ -14,6 +15,7 @@ import torch
 import torch.nn.functional as F
 
 import convert
+import narrow
 from layout import TECHNIQUES, Lines, load_words, loader, read_alphabet
 from reader import HEIGHT, SecondReader
 from render import Renderer
@@ -24,10 +26,10 @@ RATE = {"rec": 2e-4, "second": 1.6e-3}
 class Recogniser:
     """One kind of model with its input form; log_probs() gives [steps, batch, classes]."""
 
-    def __init__(self, kind, data, classes, device, start=None):
+    def __init__(self, kind, data, classes, device, start=None, student=None):
         self.kind, self.height = kind, 48 if kind == "rec" else HEIGHT
         if kind == "rec":
-            self.tunable = convert.Tunable(data / "base_rec.onnx", start)
+            self.tunable = convert.Tunable(student or data / "base_rec.onnx", start)
             self.net = self.tunable.module.to(device)
             self.teacher = convert.Tunable(data / "base_rec.onnx").module.to(device).requires_grad_(False)
         else:
@@ -110,6 +112,8 @@ def main():
     p.add_argument("--out", type=Path, required=True)
     p.add_argument("--resume", type=Path)
     p.add_argument("--start", type=Path, help="folder with the weights that a new plan starts from: rec.onnx, second.pt")
+    p.add_argument("--student", type=Path, help="a lighter copy of data/base_rec.onnx, to be taught by it")
+    p.add_argument("--truth", type=float, default=0.25, help="for a student: weight of the labels beside the teacher's answers")
     p.add_argument("--seconds", type=float, default=560)
     p.add_argument("--plan", type=float, default=1100)
     p.add_argument("--rate", type=float)
@@ -132,12 +136,14 @@ def main():
         print(a.kind, "goes on from", round(state["elapsed"]), "s,", state["steps"], "steps", flush=True)
     start = source / "rec.onnx" if source and a.kind == "rec" else None
     from_nothing = a.kind == "second" and not a.start
-    model = Recogniser(a.kind, a.data, len(alphabet) + 1, device, start)
+    model = Recogniser(a.kind, a.data, len(alphabet) + 1, device, start, a.student)
     net = model.net
     optimizer = torch.optim.AdamW((p for p in net.parameters()), lr=1e-4, weight_decay=0.0 if a.kind == "rec" else 0.01, betas=(0.9, 0.98))
     if source and a.kind == "second":
         net.load_state_dict(torch.load(source / "second.pt", map_location=device)["weights"])
     ema, elapsed, steps, warm = copy.deepcopy(net).requires_grad_(False), state.get("elapsed", 0.0), state.get("steps", 0), 0
+    if a.student:
+        watched = [narrow.Watch(m, narrow.blocks(net)) for m in (net, model.teacher)]
     # workers are forked before the first use of the device's generator by the renderer
     lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, share_general=a.general, pixels=a.pixels, share_decisive=a.decisive), a.workers))
     renderer = Renderer(a.data / "atlas.npz", device, model.height)
@@ -173,9 +179,12 @@ def main():
                 before = model.log_probs(model.teacher, x)
                 general = batch["general"].to(device)
                 hold = (general + (1 - general) * 0.3) * (ctc(before, batch, device) < 0.2) * (1 - batch["flip"].to(device))
+                hold = torch.ones_like(hold) if a.student else hold
             apart = (before.exp() * (before - log_probs)).sum(-1).sum(0) / batch["n"].to(device)
             kept = (apart * hold).mean()
-            loss = loss + a.hold * kept
+            loss = loss * (a.truth if a.student else 1) + a.hold * kept
+            if a.student:
+                loss = loss + narrow.apart(*watched)
             running[1] += kept.detach()
         optimizer.zero_grad(set_to_none=True)
         loss.backward()

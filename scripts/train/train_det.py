@@ -5,6 +5,7 @@ notion of a line (where words join, how tight boxes are) stays; where it misses 
 area stands in, and where there is no line nothing does. On signs and on text too small to be lines its answer is kept as
 it is. The input is normalised as src/text/detect.rs does it.
 python train_det.py --data DIR --out DIR --seconds 560 --plan 560
+--student FILE teaches a lighter copy (narrow.py) of data/base_det.onnx, --student own the detector of small_det.py.
 """
 import argparse
 import copy
@@ -16,9 +17,11 @@ import torch
 import torch.nn.functional as F
 
 import convert
+import narrow
 from layout import load_words, loader, read_alphabet
 from render import Renderer
 from scene import TEACHER, SceneRenderer, Scenes
+from small_det import Own
 
 
 MEAN, DEVIATION = (0.485, 0.456, 0.406), (0.229, 0.224, 0.225)
@@ -73,6 +76,7 @@ def main():
     p.add_argument("--seconds", type=float, default=560)
     p.add_argument("--plan", type=float, default=560)
     p.add_argument("--rate", type=float, default=2e-4)
+    p.add_argument("--student", help="a lighter copy of data/base_det.onnx, or own")
     p.add_argument("--workers", type=int, default=8)
     p.add_argument("--scenes", type=int, default=12)
     p.add_argument("--seed", type=int, default=3)
@@ -89,9 +93,12 @@ def main():
         state, start = torch.load(a.resume / "det.pt"), a.resume / "det.onnx"
         elapsed, steps = state["elapsed"], state["steps"]
         print("det goes on from", round(elapsed), "s", flush=True)
-    tunable = convert.Tunable(a.data / "base_det.onnx", start)
-    net = tunable.module.to(device)
-    ema = copy.deepcopy(net).requires_grad_(False)
+    own = a.student == "own"
+    tunable = Own(start and start.with_suffix(".weights")) if own else convert.Tunable(a.student or a.data / "base_det.onnx", start)
+    net = tunable.module.to(device).train(own)
+    ema = copy.deepcopy(net).requires_grad_(False).eval()
+    if a.student and not own:
+        watched = [narrow.Watch(m, narrow.blocks(net)) for m in (net, teacher)]
     scenes = iter(loader(Scenes(a.data / "atlas.npz", alphabet, words, a.seed + steps, a.scenes), a.workers))
     render = SceneRenderer(Renderer(a.data / "atlas.npz", device))
     held = loader(Scenes(a.data / "atlas.npz", alphabet, words, 77, a.scenes, held=True), 0)
@@ -121,6 +128,12 @@ def main():
             target = torch.where(kept, before, truth)
         logits = net(normal(photo))[:, 0]
         loss = loss_of(logits, target)
+        if a.student:
+            with torch.no_grad():
+                answer = torch.sigmoid(teacher(normal(photo)))[:, 0]
+            loss = loss + 5 * F.binary_cross_entropy_with_logits(logits, answer)
+            if not own:
+                loss = loss + narrow.apart(*watched)
         optimizer.zero_grad(set_to_none=True)
         loss.backward()
         if not torch.isfinite(torch.nn.utils.clip_grad_norm_([q for q in net.parameters() if q.grad is not None], 5.0)):
@@ -131,6 +144,8 @@ def main():
         running += loss.detach()
         with torch.no_grad():
             torch._foreach_lerp_(list(ema.parameters()), list(net.parameters()), 1 - min(0.999, (1 + warm) / (20 + warm)))
+            for e, b in zip(ema.buffers(), net.buffers()):
+                e.copy_(b)
         if steps % 25 == 0:
             if time.time() - clock > 45:
                 clock = time.time()
