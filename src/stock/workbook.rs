@@ -114,7 +114,15 @@ fn sheet<'a>(
             *cell = text;
         }
     }
-    let line = |(row, cells): (u32, Vec<String>)| (u64::from(row) + 1, StringRecord::from(cells));
+    // A sheet is a table: cells that are empty up to the end of a row are cells all the same.
+    let widest = rows.values().map(Vec::len).max().unwrap_or(0);
+    if rows.len().saturating_mul(widest) > limits.cells {
+        return Err(WorkbookError::Large(limits.cells));
+    }
+    let line = |(row, mut cells): (u32, Vec<String>)| {
+        cells.resize(widest, String::new());
+        (u64::from(row) + 1, StringRecord::from(cells))
+    };
     Ok(rows.into_iter().map(line).collect())
 }
 
