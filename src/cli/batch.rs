@@ -1,18 +1,16 @@
 //! `platewright batch`: whole folders, archives and mailboxes into the store, and all of it read.
 
 use super::Done;
+use super::desk::{DeskArgs, stop_when_asked};
 use super::output::Progress;
-use super::read::ReadingArgs;
-use super::store::{StoreArgs, wait_for};
+use super::store::wait_for;
 use crate::intake::{Desk, Limits, Outcome, Stop, Tally, keep_all, read_all};
-use crate::store::{EntryState, Filter, Store, Versions};
+use crate::store::{EntryState, Filter, Store};
 use anyhow::Result;
 use clap::{Args as ClapArgs, ValueEnum};
 use serde::Serialize;
 use std::io::{self, Write};
 use std::path::PathBuf;
-use std::sync::Arc;
-use std::thread::available_parallelism;
 
 /// Read whole folders, archives and mailboxes into the store.
 ///
@@ -23,19 +21,14 @@ pub(super) struct Args {
     /// Folders (with everything in them), photos, PDFs, zip archives, mails (.eml), mailboxes (.mbox) and Maildirs.
     #[arg(value_name = "SOURCE", required_unless_present = "retry")]
     sources: Vec<PathBuf>,
-    #[command(flatten)]
-    store: StoreArgs,
     /// Run those again that came to nothing.
     #[arg(long, value_name = "WHICH", value_enum)]
     retry: Option<Retry>,
-    /// How many photos are read at a time; without it one a processor.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    jobs: Option<u16>,
     /// Print what came of it as one JSON object, for machines.
     #[arg(long)]
     json: bool,
     #[command(flatten)]
-    reading: ReadingArgs,
+    desk: DeskArgs,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -45,29 +38,14 @@ enum Retry {
 }
 
 pub(super) fn run(args: &Args) -> Result<Done> {
-    let reader = Arc::new(args.reading.reader()?);
-    let versions = Versions::with_models(args.reading.source().version()?);
-    let cores = available_parallelism().map_or(1, |n| n.get());
-    let jobs = args.jobs.map_or(cores, usize::from);
-    let mut settings = args.reading.settings();
-    // One photo a core does more than all cores on one photo.
-    settings.text.threads = Some((cores / jobs).max(1));
     wait_for(async {
-        let store = args.store.open().await?;
-        let stop = Stop::default();
-        let asked = stop.clone();
-        tokio::spawn(async move { stop_when_asked(&asked).await });
+        let desk = args.desk.open().await?;
+        let store = desk.store.clone();
+        let stop = stop_when_asked();
         if args.retry == Some(Retry::Failed) {
             store.retry_failed(None, "batch").await?;
         }
         let tally = take_in(&store, args, &stop).await?;
-        let desk = Desk {
-            store: store.clone(),
-            reader,
-            settings,
-            versions,
-            jobs,
-        };
         let outcome = read_waiting(&desk, &stop).await?;
         let failed = outcome.failed + tally.refused.len() as u64;
         let failed_before = count(&store, EntryState::Failed).await? - failed;
@@ -200,14 +178,4 @@ impl Summary {
         }
         Ok(())
     }
-}
-
-/// Sets the wish to stop when somebody ends the program. The second time it ends at once: what is in hand then is
-/// read again by the next run.
-pub(super) async fn stop_when_asked(stop: &Stop) {
-    super::asked_to_stop().await;
-    stop.set();
-    eprintln!("platewright: stopping after the photos in hand; once more stops at once");
-    super::asked_to_stop().await;
-    std::process::exit(130);
 }

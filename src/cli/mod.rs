@@ -3,6 +3,7 @@
 mod annotate;
 mod batch;
 mod candidates;
+mod desk;
 mod fields;
 mod match_;
 mod output;

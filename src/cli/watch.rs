@@ -1,19 +1,15 @@
 //! `platewright watch`: folders and mail servers, from which photos go into the store as they come, and are read.
 
 use super::Done;
-use super::batch::stop_when_asked;
-use super::read::ReadingArgs;
-use super::store::{StoreArgs, wait_for};
+use super::desk::{DeskArgs, stop_when_asked};
+use super::store::wait_for;
 use crate::intake::imap::{Account, Address};
-use crate::intake::{Desk, Event, News, Shown, Stop, WatchOptions, Watched, watch_all};
-use crate::store::Versions;
+use crate::intake::{Event, News, Shown, WatchOptions, Watched, watch_all};
 use anyhow::{Context, Result, bail};
 use clap::Args as ClapArgs;
 use serde::Serialize;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::thread::available_parallelism;
 use std::time::Duration;
 use tokio::sync::mpsc::unbounded_channel;
 
@@ -29,8 +25,6 @@ pub(super) struct Args {
     /// Folders, and mail folders such as imaps://user@host/INBOX.
     #[arg(value_name = "SOURCE", required = true)]
     sources: Vec<String>,
-    #[command(flatten)]
-    store: StoreArgs,
     /// File with the password for the mail server; without it the variable PLATEWRIGHT_IMAP_PASSWORD.
     #[arg(long, value_name = "FILE")]
     password_file: Option<PathBuf>,
@@ -43,36 +37,19 @@ pub(super) struct Args {
     /// Look through folders at least so often; some network drives do not say what happens in them.
     #[arg(long, value_name = "SECONDS", default_value_t = 30, value_parser = clap::value_parser!(u32).range(1..=86_400))]
     rescan: u32,
-    /// How many photos are read at a time; without it one a processor.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    jobs: Option<u16>,
     /// Print one JSON object a line for every entry that is read, for machines.
     #[arg(long)]
     json: bool,
     #[command(flatten)]
-    reading: ReadingArgs,
+    desk: DeskArgs,
 }
 
 pub(super) fn run(args: &Args) -> Result<Done> {
     let watched = watched(args)?;
-    let reader = Arc::new(args.reading.reader()?);
-    let versions = Versions::with_models(args.reading.source().version()?);
-    let cores = available_parallelism().map_or(1, |n| n.get());
-    let jobs = args.jobs.map_or(cores, usize::from);
-    let mut settings = args.reading.settings();
-    settings.text.threads = Some((cores / jobs).max(1));
     wait_for(async {
-        let store = args.store.open().await?;
-        let stop = Stop::default();
-        let asked = stop.clone();
-        tokio::spawn(async move { stop_when_asked(&asked).await });
-        let desk = Desk {
-            store: store.clone(),
-            reader,
-            settings,
-            versions,
-            jobs,
-        };
+        let desk = args.desk.open().await?;
+        let store = desk.store.clone();
+        let stop = stop_when_asked();
         let options = WatchOptions {
             rescan: Duration::from_secs(u64::from(args.rescan)),
             ..WatchOptions::default()
