@@ -338,6 +338,63 @@ pub(super) fn id_of(source: &Source, hashes: &[String], part: u32) -> String {
     id
 }
 
+/// An entry as it is put into the table.
+pub(super) struct Addition<'a> {
+    pub id: &'a str,
+    pub source: &'a Source,
+    pub part: u32,
+    pub file_name: &'a str,
+    pub state: EntryState,
+    /// Hashes of its photos, which are kept already.
+    pub photos: &'a [String],
+    pub who: &'a str,
+    pub created_ms: i64,
+    pub now_ms: i64,
+}
+
+/// Adds an entry with its photos and its event; false, and nothing is changed, when it is there.
+pub(super) async fn insert(tx: &mut AnyConnection, new: &Addition<'_>) -> Result<bool, StoreError> {
+    let added = sqlx::query(
+        "INSERT INTO entry (id, source, source_detail, part, file_name, state, class, questions, search, attempts, \
+         created_ms, changed_ms) VALUES ($1, $2, $3, $4, $5, $6, '', 0, $7, 0, $8, $9) ON CONFLICT (id) DO NOTHING",
+    )
+    .bind(new.id)
+    .bind(new.source.kind.word())
+    .bind(encoded(&new.source.detail)?)
+    .bind(i64::from(new.part))
+    .bind(new.file_name)
+    .bind(new.state.word())
+    .bind(searched(new.source, new.file_name))
+    .bind(new.created_ms)
+    .bind(new.now_ms)
+    .execute(&mut *tx)
+    .await?;
+    if added.rows_affected() == 0 {
+        return Ok(false);
+    }
+    for (position, photo) in new.photos.iter().enumerate() {
+        sqlx::query("INSERT INTO entry_photo (entry, position, photo) VALUES ($1, $2, $3)")
+            .bind(new.id)
+            .bind(i64::try_from(position).unwrap_or(i64::MAX))
+            .bind(photo)
+            .execute(&mut *tx)
+            .await?;
+    }
+    let event = NewEvent {
+        who: new.who,
+        kind: "added",
+        entry: Some(new.id),
+        detail: serde_json::json!({"source": new.source.to_string(), "file": new.file_name, "photos": new.photos}),
+    };
+    history::append(tx, new.now_ms, &event).await?;
+    Ok(true)
+}
+
+/// What is known of a source as it is kept.
+pub(super) fn encoded(detail: &SourceDetail) -> Result<String, StoreError> {
+    Ok(serde_json::to_string(detail).map_err(|e| sqlx::Error::Encode(e.into()))?)
+}
+
 impl Store {
     /// Adds an entry and keeps its photos. The same photos from the same kind of source are one entry, however
     /// often they come; the second value says whether it is new.
@@ -370,42 +427,18 @@ impl Store {
             .execute(&mut *tx)
             .await?;
         }
-        let detail =
-            serde_json::to_string(&new.source.detail).map_err(|e| sqlx::Error::Encode(e.into()))?;
-        let search = searched(&new.source, &new.file_name);
-        let added = sqlx::query(
-            "INSERT INTO entry (id, source, source_detail, part, file_name, state, class, questions, search, attempts, \
-             created_ms, changed_ms) VALUES ($1, $2, $3, $4, $5, 'queued', '', 0, $6, 0, $7, $7) \
-             ON CONFLICT (id) DO NOTHING",
-        )
-        .bind(&id)
-        .bind(new.source.kind.word())
-        .bind(&detail)
-        .bind(i64::from(new.part))
-        .bind(&new.file_name)
-        .bind(&search)
-        .bind(now)
-        .execute(&mut *tx)
-        .await?
-        .rows_affected()
-            > 0;
-        if added {
-            for (position, hash) in hashes.iter().enumerate() {
-                sqlx::query("INSERT INTO entry_photo (entry, position, photo) VALUES ($1, $2, $3)")
-                    .bind(&id)
-                    .bind(i64::try_from(position).unwrap_or(i64::MAX))
-                    .bind(hash)
-                    .execute(&mut *tx)
-                    .await?;
-            }
-            let event = NewEvent {
-                who: new.source.kind.word(),
-                kind: "added",
-                entry: Some(&id),
-                detail: serde_json::json!({"source": new.source.to_string(), "file": new.file_name, "photos": hashes}),
-            };
-            history::append(&mut tx, now, &event).await?;
-        }
+        let addition = Addition {
+            id: &id,
+            source: &new.source,
+            part: new.part,
+            file_name: &new.file_name,
+            state: EntryState::Queued,
+            photos: &hashes,
+            who: new.source.kind.word(),
+            created_ms: now,
+            now_ms: now,
+        };
+        let added = insert(&mut tx, &addition).await?;
         tx.commit().await?;
         Ok((self.entry(&id).await?, added))
     }
