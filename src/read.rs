@@ -186,7 +186,7 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
     let by_hand = || ReadError::Handwriting {
         name: path.display().to_string(),
     };
-    if let Some(log) = log::parse(&page).filter(|_| is_no_plate(&page, settings)) {
+    if let Some(log) = log_on(&page, settings) {
         if hand::is_handwritten(&page, hand::Found::Table) {
             return Err(by_hand());
         }
@@ -224,14 +224,18 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
     })
 }
 
-/// Whether a page with a table is more than the rating table of one plate. Five plates of the unseen split in which a table
+/// The log on a page, where its table is more than the rating table of one plate. Five plates of the unseen split in which a table
 /// was seen had 29 to 38 lines and 6 to 15 clear fields; log pages, typed or written, 70 lines and more, and at most 2.
-fn is_no_plate(page: &Page, settings: &Settings) -> bool {
+fn log_on(page: &Page, settings: &Settings) -> Option<Log> {
     const LINES: usize = 45;
     const CLEAR: usize = 3;
+    if page.lines.len() < LINES {
+        return None;
+    }
+    let log = log::parse(page)?;
     let judgement = check::judge(&plate::parse(page), &settings.check);
     let clear = |r: &&Reading| r.state == State::Clear;
-    page.lines.len() >= LINES && judgement.fields.values().filter(clear).count() <= CLEAR
+    (judgement.fields.values().filter(clear).count() <= CLEAR).then_some(log)
 }
 
 /// The records of a log page's rows, each once the second reader has read it as well.
