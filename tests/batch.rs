@@ -4,7 +4,7 @@ mod common;
 #[path = "common/sources.rs"]
 mod sources;
 
-use common::{json_lines, platewright};
+use common::{exported, json_lines, platewright};
 use serde_json::Value;
 use sources::{base64, mail, photo, picture, zip};
 use std::collections::BTreeMap;
@@ -31,16 +31,6 @@ fn summary(output: &Output) -> Value {
         String::from_utf8_lossy(&output.stderr)
     );
     lines[0].clone()
-}
-
-fn exported(store: &Path) -> Vec<Value> {
-    let output = platewright()
-        .args(["export", "--store"])
-        .arg(store)
-        .output()
-        .unwrap();
-    assert_eq!(output.status.code(), Some(0));
-    json_lines(&output.stdout)
 }
 
 fn is_whole(store: &Path) -> Value {

@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{fixture, json_lines, platewright};
+use common::{exported, fixture, json_lines, platewright};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
@@ -58,16 +58,6 @@ fn compare(name: &str, rows: &[Value], truth: &Value, scale: f64) -> (usize, usi
         }
     }
     (printed, right)
-}
-
-fn exported(store: &Path) -> Vec<Value> {
-    let output = platewright()
-        .args(["export", "--store"])
-        .arg(store)
-        .output()
-        .unwrap();
-    assert_eq!(output.status.code(), Some(0));
-    json_lines(&output.stdout)
 }
 
 fn batch(store: &Path, args: &[&Path]) -> (Value, String) {

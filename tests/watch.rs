@@ -4,7 +4,7 @@ mod common;
 #[path = "common/sources.rs"]
 mod sources;
 
-use common::{json_lines, platewright};
+use common::{exported, platewright};
 use serde_json::Value;
 use sources::{mail, photo};
 use std::fs::{self, File};
@@ -96,16 +96,6 @@ impl Drop for Watching {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
-}
-
-fn exported(store: &Path) -> Vec<Value> {
-    let output = platewright()
-        .args(["export", "--store"])
-        .arg(store)
-        .output()
-        .unwrap();
-    assert_eq!(output.status.code(), Some(0));
-    json_lines(&output.stdout)
 }
 
 #[test]

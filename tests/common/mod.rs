@@ -3,7 +3,7 @@
 
 use assert_cmd::Command;
 use serde_json::Value;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The command under test.
 pub fn platewright() -> Command {
@@ -23,4 +23,16 @@ pub fn json_lines(output: &[u8]) -> Vec<Value> {
     text.lines()
         .map(|line| serde_json::from_str(line).unwrap_or_else(|e| panic!("{e}: {line}")))
         .collect()
+}
+
+/// What a store exports, a line an entry.
+pub fn exported(store: &Path) -> Vec<Value> {
+    let mut export = platewright();
+    let output = export
+        .args(["export", "--store"])
+        .arg(store)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    json_lines(&output.stdout)
 }
