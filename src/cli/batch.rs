@@ -5,6 +5,7 @@ use super::output::Progress;
 use super::read::ReadingArgs;
 use super::store::{StoreArgs, wait_for};
 use crate::intake::{Desk, Limits, Outcome, Stop, Tally, keep_all, read_all};
+use crate::jobs::Jobs;
 use crate::store::{EntryState, Filter, Store, Versions};
 use anyhow::Result;
 use clap::{Args as ClapArgs, ValueEnum};
@@ -28,6 +29,9 @@ pub(super) struct Args {
     /// Run those again that came to nothing.
     #[arg(long, value_name = "WHICH", value_enum)]
     retry: Option<Retry>,
+    /// Do not read here: put down a job for every photo that waits, for `platewright work` on any machine. Needs --database.
+    #[arg(long, requires = "database", conflicts_with = "jobs")]
+    enqueue: bool,
     /// How many photos are read at a time; without it one a processor.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     jobs: Option<u16>,
@@ -45,6 +49,54 @@ enum Retry {
 }
 
 pub(super) fn run(args: &Args) -> Result<Done> {
+    match args.store.database() {
+        Some(database) if args.enqueue => wait_for(enqueue(args, database)),
+        _ => read_here(args),
+    }
+}
+
+/// Takes in the sources and puts down the jobs.
+async fn enqueue(args: &Args, database: &str) -> Result<Done> {
+    let store = args.store.open().await?;
+    let jobs = Jobs::open(database).await?;
+    let stop = Stop::default();
+    let asked = stop.clone();
+    tokio::spawn(async move { stop_when_asked(&asked).await });
+    if args.retry == Some(Retry::Failed) {
+        store.retry_failed(None, "batch").await?;
+    }
+    let tally = take_in(&store, args, &stop).await?;
+    let enqueued = jobs.enqueue_waiting().await?;
+    let summary = Enqueued {
+        added: tally.added,
+        known: tally.known,
+        not_taken: tally.troubles.len() as u64,
+        no_photos: tally.others.values().sum(),
+        enqueued,
+        failed_before: count(&store, EntryState::Failed).await?,
+        stopped: stop.is_set(),
+    };
+    store.close().await;
+    let mut out = io::stdout().lock();
+    if args.json {
+        serde_json::to_writer(&mut out, &summary)?;
+        writeln!(out)?;
+    } else {
+        taken_in(&mut out, summary.added, summary.known, &tally)?;
+        writeln!(
+            out,
+            "{enqueued} jobs put down; `platewright work` with the same --database reads them"
+        )?;
+        retry_hint(&mut out, summary.failed_before)?;
+    }
+    Ok(match summary.stopped || summary.not_taken > 0 {
+        true => Done::Partly,
+        false => Done::Fully,
+    })
+}
+
+/// Takes in the sources and reads all that waits.
+fn read_here(args: &Args) -> Result<Done> {
     let reader = Arc::new(args.reading.reader()?);
     let versions = Versions::with_models(args.reading.source().version()?);
     let cores = available_parallelism().map_or(1, |n| n.get());
@@ -154,39 +206,13 @@ impl Summary {
     }
 
     fn print(&self, out: &mut impl Write, tally: &Tally) -> io::Result<()> {
-        writeln!(
-            out,
-            "{} new photos, {} known before",
-            self.added, self.known
-        )?;
-        if self.no_photos > 0 {
-            let kinds: Vec<String> = tally
-                .others
-                .iter()
-                .map(|(ending, count)| format!("{ending} {count}"))
-                .collect();
-            writeln!(
-                out,
-                "{} files are no photos and were left: {}",
-                self.no_photos,
-                kinds.join(", ")
-            )?;
-        }
-        if self.not_taken > 0 {
-            writeln!(out, "{} could not be taken in, see above", self.not_taken)?;
-        }
+        taken_in(out, self.added, self.known, tally)?;
         writeln!(
             out,
             "{} read, {} of them with questions; {} failed",
             self.read, self.asks, self.failed
         )?;
-        if self.failed + self.failed_before > 0 {
-            writeln!(
-                out,
-                "{} failed entries in all; `--retry failed` runs them again",
-                self.failed + self.failed_before
-            )?;
-        }
+        retry_hint(out, self.failed + self.failed_before)?;
         if self.waiting > 0 {
             writeln!(
                 out,
@@ -196,6 +222,54 @@ impl Summary {
         }
         Ok(())
     }
+}
+
+/// What came of putting down jobs.
+#[derive(Debug, Serialize)]
+struct Enqueued {
+    added: u64,
+    known: u64,
+    not_taken: u64,
+    no_photos: u64,
+    enqueued: u64,
+    failed_before: u64,
+    stopped: bool,
+}
+
+/// Tells what came of taking in the sources.
+fn taken_in(out: &mut impl Write, added: u64, known: u64, tally: &Tally) -> io::Result<()> {
+    writeln!(out, "{added} new photos, {known} known before")?;
+    let no_photos: u64 = tally.others.values().sum();
+    if no_photos > 0 {
+        let kinds: Vec<String> = tally
+            .others
+            .iter()
+            .map(|(ending, count)| format!("{ending} {count}"))
+            .collect();
+        writeln!(
+            out,
+            "{no_photos} files are no photos and were left: {}",
+            kinds.join(", ")
+        )?;
+    }
+    if !tally.troubles.is_empty() {
+        writeln!(
+            out,
+            "{} could not be taken in, see above",
+            tally.troubles.len()
+        )?;
+    }
+    Ok(())
+}
+
+fn retry_hint(out: &mut impl Write, failed: u64) -> io::Result<()> {
+    if failed > 0 {
+        writeln!(
+            out,
+            "{failed} failed entries in all; `--retry failed` runs them again"
+        )?;
+    }
+    Ok(())
 }
 
 /// Sets the wish to stop when somebody ends the program. The second time it ends at once: what is in hand then is

@@ -1,6 +1,7 @@
 //! The command line: one file a subcommand. Knows all the rooms; only it prints.
 
 mod annotate;
+mod backup;
 mod batch;
 mod candidates;
 mod fields;
@@ -9,12 +10,14 @@ mod output;
 mod place;
 mod read;
 mod replace;
+mod report;
 mod requirement;
 mod serve;
 mod sheet;
 mod show;
 mod stock;
 mod store;
+mod work;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -39,8 +42,12 @@ enum Command {
     Stock(stock::Args),
     Serve(serve::Args),
     Batch(batch::Args),
+    Work(work::Args),
     Export(store::ExportArgs),
+    Report(report::Args),
     CheckStore(store::CheckArgs),
+    Backup(backup::BackupArgs),
+    Restore(backup::RestoreArgs),
 }
 
 /// How a subcommand ended when nothing stopped it half way.
@@ -73,8 +80,12 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Stock(args) => stock::run(&args),
         Command::Serve(args) => serve::run(&args),
         Command::Batch(args) => batch::run(&args),
+        Command::Work(args) => work::run(&args),
         Command::Export(args) => store::export(&args),
+        Command::Report(args) => report::run(&args),
         Command::CheckStore(args) => store::check(&args),
+        Command::Backup(args) => backup::backup(&args),
+        Command::Restore(args) => backup::restore(&args),
     };
     match result {
         Ok(Done::Fully) => ExitCode::SUCCESS,

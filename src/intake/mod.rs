@@ -10,9 +10,11 @@ mod walk;
 mod work;
 
 pub use keep::{Tally, keep_all};
+pub(crate) use reading::read as read_entry;
 pub use reading::{Failure, Reading};
 pub use walk::{Found, Item, Trouble, Walk};
 pub use work::{Desk, Event, Outcome, read_all};
+pub(crate) use work::{PIXELS_IN_HAND, weight};
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};

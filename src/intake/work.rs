@@ -14,7 +14,7 @@ use tokio::task::JoinSet;
 const LEASE: Duration = Duration::from_secs(600);
 
 /// Pixels of all photos in hand, in millions: what bounds memory, however many cores there are.
-const PIXELS_IN_HAND: u32 = 200;
+pub(crate) const PIXELS_IN_HAND: u32 = 200;
 
 /// What reading needs.
 #[derive(Clone)]
@@ -168,7 +168,7 @@ impl Desk {
 }
 
 /// Millions of pixels of an entry's largest photo.
-fn weight(lease: &Lease) -> u32 {
+pub(crate) fn weight(lease: &Lease) -> u32 {
     let photos = lease.photos.iter().map(StoredPhoto::megapixels);
     photos.max().unwrap_or(1).min(PIXELS_IN_HAND)
 }
