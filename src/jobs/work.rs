@@ -15,6 +15,8 @@ use tokio::time::sleep;
 
 /// How often is asked whether there is something to do, and whether somebody wants to stop.
 const ASK: Duration = Duration::from_millis(500);
+/// The longest time between two attempts to work with a database that fails.
+const LONGEST_WAIT: Duration = Duration::from_secs(8);
 /// A worker shows so often in the time after which it would be taken for lost that it lives.
 const SIGNS: u32 = 4;
 /// A job that failed for a reason that may pass waits for this part of that time before it is run again, then twice as
@@ -98,13 +100,21 @@ pub async fn work(
 /// Works as long as the database is there, waits while it is not, and signs on anew when it is back.
 async fn sessions(crew: &Crew, hand: &Hand, stop: &Stop) -> Result<(), JobError> {
     let all = u32::try_from(crew.desk.jobs.max(1)).unwrap_or(u32::MAX);
+    let mut wait = ASK;
     for number in 1u32.. {
+        let began = Instant::now();
         let ended = session(crew, hand, stop, number).await;
+        // A database that answers and fails again, as one whose disk is full, is not asked without end.
+        wait = match began.elapsed() < LONGEST_WAIT {
+            true => (wait * 2).min(LONGEST_WAIT),
+            false => ASK,
+        };
         if let Err(error) = &ended
             && error.is_passing()
             && !stop.is_set()
         {
             hand.is_away(error);
+            sleep(wait).await;
             while !stop.is_set() && crew.desk.store.last_event().await.is_err() {
                 sleep(ASK).await;
             }
@@ -113,9 +123,9 @@ async fn sessions(crew: &Crew, hand: &Hand, stop: &Stop) -> Result<(), JobError>
         let _ = hand.hands.acquire_many(all).await;
         match ended {
             Ok(()) => break,
-            Err(error) if stop.is_set() && error.is_passing() => break,
-            Err(error) if error.is_passing() => hand.is_back(),
-            Err(error) => return Err(error),
+            Err(error) if !error.is_passing() => return Err(error),
+            Err(_) if stop.is_set() => break,
+            Err(_) => {}
         }
     }
     Ok(())
@@ -124,6 +134,7 @@ async fn sessions(crew: &Crew, hand: &Hand, stop: &Stop) -> Result<(), JobError>
 /// One time of working without a break.
 async fn session(crew: &Crew, hand: &Hand, stop: &Stop, number: u32) -> Result<(), JobError> {
     crew.jobs.enqueue_waiting().await?;
+    hand.is_back();
     let config = Config::default()
         .queue(QUEUE)
         // More than one at a time would keep it from showing that it lives.
