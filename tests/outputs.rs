@@ -105,7 +105,7 @@ async fn parquet_has_characters_states_and_values() {
         (0, "kw", Cell::Null),
         (0, "kw_state", text("absent")),
         (0, "kw_value", Cell::Null),
-        (0, "frame_value", text("<i>56")),
+        (0, "frame_value", text("<I>56")),
         (1, "state", text("failed")),
         (1, "failure", text("b.jpg: is <damaged>")),
         (1, "volts_state", Cell::Null),
@@ -202,7 +202,7 @@ async fn the_report_counts_everything_and_runs_nothing() {
         "28 A is &#60;b&#62;far&#60;/b&#62; too much (a table)",
         "a&#60;b&#62;&#38;&#34;c&#34;.jpg",
         "&#60;script&#62;alert(1)",
-        "&#60;i&#62;56",
+        "&#60;I&#62;56",
         "b.jpg: is &#60;damaged&#62;",
     ] {
         assert!(html.contains(escaped), "{escaped}\n{html}");

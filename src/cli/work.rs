@@ -119,7 +119,7 @@ impl Teller {
                 }
                 if !self.is_terminal && self.told.elapsed() > Duration::from_secs(60) {
                     self.told = Instant::now();
-                    self.say(&format!("{} photos done", self.done));
+                    self.say(&format!("photos done so far: {}", self.done));
                 }
             }
             News::Away(why) => self.say(&format!("waiting until it is back: {why}")),
