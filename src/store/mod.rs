@@ -74,8 +74,6 @@ impl Location {
             )
         };
         let folder = folder.or_else(of_platform)?;
-        Some(Location { folder, database })
-        let folder = folder.or_else(|| Some(dirs::data_dir()?.join("platewright")))?;
         Some(Location {
             folder,
             database,
