@@ -524,5 +524,18 @@ async fn digitiser_goes_through_a_queue_by_keys() {
     browser.goto(&server, "/nothing").await;
     browser.says("no such page").await;
     browser.inspect("error").await;
+
+    // The report of the same store is a file of its own.
+    let report = folder.path().join("report.html");
+    let written = common::platewright()
+        .args(["report", "--store"])
+        .args([folder.path(), &report])
+        .output()
+        .unwrap();
+    assert!(written.status.success());
+    let address = format!("file://{}", report.display());
+    browser.driver.goto(address).await.unwrap();
+    browser.says("no text was found").await;
+    browser.inspect("report").await;
     browser.finish();
 }

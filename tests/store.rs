@@ -3,6 +3,9 @@
 //! The PostgreSQL test is ignored by a plain `cargo test`; `scripts/test` starts a server of its own, names it in
 //! `PLATEWRIGHT_TEST_DATABASE` and runs it.
 
+#[path = "common/postgres.rs"]
+mod postgres;
+
 use platewright::confirm::Key;
 use platewright::photo::MediaType;
 use platewright::record::{Field, NameplateRecord, State};
@@ -21,6 +24,7 @@ fn location(folder: &Path) -> Location {
     Location {
         folder: folder.to_owned(),
         database: None,
+        photos: None,
     }
 }
 
@@ -79,13 +83,12 @@ async fn a_photo_is_one_entry_however_often_it_comes(store: Store) {
     assert!(new && other.id != first.id);
     let photos = store.photos(&first.id).await.unwrap();
     assert_eq!(photos.len(), 1);
-    let path = store.photo_path(&photos[0]);
-    assert_eq!(std::fs::read(&path).unwrap(), b"one");
-    assert!(
-        path.starts_with(store.folder().join("photos")),
-        "{}",
-        path.display()
-    );
+    let file = store.photo_file(&photos[0]).await.unwrap();
+    assert_eq!(std::fs::read(&file).unwrap(), b"one");
+    assert_eq!(store.photo_bytes(&photos[0]).await.unwrap(), b"one");
+    // Wherever the file lies, nobody's names are in its path.
+    assert!(!file.as_ref().display().to_string().contains("passwd"));
+    assert_eq!(store.misplaced_photo().await.unwrap(), None);
     assert_eq!(store.count(&Filter::default()).await.unwrap(), 2);
 }
 
@@ -528,13 +531,12 @@ macro_rules! behaviours {
         #[tokio::test]
         #[ignore = "needs PostgreSQL: scripts/test starts one and runs this"]
         async fn all_of_it_on_postgresql() {
-            let url = std::env::var("PLATEWRIGHT_TEST_DATABASE")
-                .expect("PLATEWRIGHT_TEST_DATABASE names a PostgreSQL server; scripts/test starts one");
+            let url = postgres::server();
             $(
                 println!("{}", stringify!($name));
                 let folder = tempfile::tempdir().unwrap();
-                let database = fresh_database(&url, stringify!($name)).await;
-                let location = Location { folder: folder.path().to_owned(), database: Some(database) };
+                let database = postgres::fresh_database(&url, stringify!($name)).await;
+                let location = Location { folder: folder.path().to_owned(), database: Some(database), photos: None };
                 $name(Store::open(&location).await.unwrap()).await;
             )*
         }
@@ -553,19 +555,6 @@ behaviours!(
     a_log_page_becomes_an_entry_a_row,
     the_history_can_be_checked_elsewhere,
 );
-
-/// Makes an empty database on the server and gives its address.
-async fn fresh_database(url: &str, name: &str) -> String {
-    let server = sqlx::PgPool::connect(url).await.unwrap();
-    let name = format!("{name:.40}_{}", std::process::id());
-    sqlx::query(sqlx::AssertSqlSafe(format!("CREATE DATABASE {name}")))
-        .execute(&server)
-        .await
-        .unwrap();
-    let (address, options) = url.split_once('?').unwrap_or((url, ""));
-    let (host, _) = address.rsplit_once('/').unwrap();
-    format!("{host}/{name}?{options}")
-}
 
 /// Runs a statement past the store, as somebody would who wants to change what was written.
 async fn tamper(folder: &Path, sql: &'static str) {
@@ -653,7 +642,10 @@ async fn a_damaged_or_missing_photo_shows() {
         .add(entry(SourceKind::Phone, "x.jpg", b"x"))
         .await
         .unwrap();
-    let path = store.photo_path(&store.photos(&added.id).await.unwrap()[0]);
+    let photo = &store.photos(&added.id).await.unwrap()[0];
+    let path = store.photo_file(photo).await.unwrap().as_ref().to_owned();
+    let photos = folder.path().join("photos");
+    assert!(path.starts_with(photos), "{}", path.display());
     std::fs::write(path.with_file_name("incoming-cut-short"), b"half").unwrap();
     let health = store.verify().await.unwrap();
     assert_eq!((health.findings.len(), health.strays), (0, 1));

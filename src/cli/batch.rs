@@ -5,6 +5,7 @@ use super::desk::{DeskArgs, stop_when_asked};
 use super::output::Progress;
 use super::store::wait_for;
 use crate::intake::{Desk, Limits, Outcome, Stop, Tally, keep_all, read_all};
+use crate::jobs::Jobs;
 use crate::store::{EntryState, Filter, Store};
 use anyhow::Result;
 use clap::{Args as ClapArgs, ValueEnum};
@@ -24,6 +25,9 @@ pub(super) struct Args {
     /// Run those again that came to nothing.
     #[arg(long, value_name = "WHICH", value_enum)]
     retry: Option<Retry>,
+    /// Do not read here: put down a job for every photo that waits, for `platewright work` on any machine. Needs --database.
+    #[arg(long, requires = "database", conflicts_with = "jobs")]
+    enqueue: bool,
     /// Print what came of it as one JSON object, for machines.
     #[arg(long)]
     json: bool,
@@ -38,42 +42,73 @@ enum Retry {
 }
 
 pub(super) fn run(args: &Args) -> Result<Done> {
-    wait_for(async {
-        let desk = args.desk.open().await?;
-        let store = desk.store.clone();
-        let stop = stop_when_asked();
-        if args.retry == Some(Retry::Failed) {
-            store.retry_failed(None, "batch").await?;
-        }
-        let tally = take_in(&store, args, &stop).await?;
-        let outcome = read_waiting(&desk, &stop).await?;
-        let failed = outcome.failed + tally.refused.len() as u64;
-        let failed_before = count(&store, EntryState::Failed).await? - failed;
-        store.close().await;
-        let summary = Summary {
-            added: tally.added,
-            known: tally.known,
-            not_taken: tally.troubles.len() as u64,
-            no_photos: tally.others.values().sum(),
-            read: outcome.read,
-            asks: outcome.asks,
-            failed,
-            failed_before,
-            waiting: outcome.waiting,
-            stopped: stop.is_set(),
-        };
-        let mut out = io::stdout().lock();
-        if args.json {
-            serde_json::to_writer(&mut out, &summary)?;
-            writeln!(out)?;
-        } else {
-            summary.print(&mut out, &tally)?;
-        }
-        Ok(summary.done())
-    })
+    match args.desk.store.database() {
+        Some(database) if args.enqueue => wait_for(enqueue(args, database)),
+        _ => wait_for(read_here(args)),
+    }
+}
+
+/// Takes in the sources and puts down the jobs.
+async fn enqueue(args: &Args, database: &str) -> Result<Done> {
+    let store = args.desk.store.open().await?;
+    let jobs = Jobs::open(database).await?;
+    let stop = stop_when_asked();
+    let tally = take_in(&store, args, &stop).await?;
+    let enqueued = jobs.enqueue_waiting().await?;
+    let summary = Enqueued {
+        intake: Intake::of(&tally),
+        enqueued,
+        failed: tally.refused.len() as u64,
+        failed_before: count(&store, EntryState::Failed).await? - tally.refused.len() as u64,
+        stopped: stop.is_set(),
+    };
+    store.close().await;
+    say(args, &summary, |out| summary.print(out, &tally))?;
+    Ok(summary.done())
+}
+
+/// Takes in the sources and reads all that waits.
+async fn read_here(args: &Args) -> Result<Done> {
+    let desk = args.desk.open().await?;
+    let store = desk.store.clone();
+    let stop = stop_when_asked();
+    let tally = take_in(&store, args, &stop).await?;
+    let outcome = read_waiting(&desk, &stop).await?;
+    let failed = outcome.failed + tally.refused.len() as u64;
+    let summary = Summary {
+        intake: Intake::of(&tally),
+        read: outcome.read,
+        asks: outcome.asks,
+        failed,
+        failed_before: count(&store, EntryState::Failed).await? - failed,
+        waiting: outcome.waiting,
+        stopped: stop.is_set(),
+    };
+    store.close().await;
+    say(args, &summary, |out| summary.print(out, &tally))?;
+    Ok(summary.done())
+}
+
+/// Prints what came of it, for machines or for people.
+fn say(
+    args: &Args,
+    summary: &impl Serialize,
+    print: impl FnOnce(&mut io::StdoutLock<'_>) -> io::Result<()>,
+) -> Result<()> {
+    let mut out = io::stdout().lock();
+    if args.json {
+        serde_json::to_writer(&mut out, summary)?;
+        writeln!(out)?;
+    } else {
+        print(&mut out)?;
+    }
+    Ok(())
 }
 
 async fn take_in(store: &Store, args: &Args, stop: &Stop) -> Result<Tally> {
+    if args.retry == Some(Retry::Failed) {
+        store.retry_failed(None, "batch").await?;
+    }
     let progress = Progress::counting("photos found");
     let (mut told, mut refused) = (0, 0);
     let sources = args.sources.clone();
@@ -112,26 +147,22 @@ async fn count(store: &Store, state: EntryState) -> Result<u64> {
     Ok(store.count(&filter).await?)
 }
 
-/// What came of a run.
+/// What came of taking in the sources.
 #[derive(Debug, Serialize)]
-struct Summary {
+struct Intake {
     added: u64,
     known: u64,
     not_taken: u64,
     no_photos: u64,
-    read: u64,
-    asks: u64,
-    failed: u64,
-    failed_before: u64,
-    waiting: u64,
-    stopped: bool,
 }
 
-impl Summary {
-    fn done(&self) -> Done {
-        match self.stopped || self.not_taken + self.failed + self.waiting > 0 {
-            true => Done::Partly,
-            false => Done::Fully,
+impl Intake {
+    fn of(tally: &Tally) -> Intake {
+        Intake {
+            added: tally.added,
+            known: tally.known,
+            not_taken: tally.troubles.len() as u64,
+            no_photos: tally.others.values().sum(),
         }
     }
 
@@ -157,18 +188,36 @@ impl Summary {
         if self.not_taken > 0 {
             writeln!(out, "{} could not be taken in, see above", self.not_taken)?;
         }
+        Ok(())
+    }
+}
+
+/// What came of a run.
+#[derive(Debug, Serialize)]
+struct Summary {
+    #[serde(flatten)]
+    intake: Intake,
+    read: u64,
+    asks: u64,
+    failed: u64,
+    failed_before: u64,
+    waiting: u64,
+    stopped: bool,
+}
+
+impl Summary {
+    fn done(&self) -> Done {
+        done(self.stopped || self.intake.not_taken + self.failed + self.waiting > 0)
+    }
+
+    fn print(&self, out: &mut impl Write, tally: &Tally) -> io::Result<()> {
+        self.intake.print(out, tally)?;
         writeln!(
             out,
             "{} read, {} of them with questions; {} failed",
             self.read, self.asks, self.failed
         )?;
-        if self.failed + self.failed_before > 0 {
-            writeln!(
-                out,
-                "{} failed entries in all; `--retry failed` runs them again",
-                self.failed + self.failed_before
-            )?;
-        }
+        retry_hint(out, self.failed + self.failed_before)?;
         if self.waiting > 0 {
             writeln!(
                 out,
@@ -178,4 +227,48 @@ impl Summary {
         }
         Ok(())
     }
+}
+
+/// What came of putting down jobs.
+#[derive(Debug, Serialize)]
+struct Enqueued {
+    #[serde(flatten)]
+    intake: Intake,
+    enqueued: u64,
+    failed: u64,
+    failed_before: u64,
+    stopped: bool,
+}
+
+impl Enqueued {
+    fn done(&self) -> Done {
+        done(self.stopped || self.intake.not_taken + self.failed > 0)
+    }
+
+    fn print(&self, out: &mut impl Write, tally: &Tally) -> io::Result<()> {
+        self.intake.print(out, tally)?;
+        writeln!(
+            out,
+            "{} jobs put down; `platewright work` with the same --database reads them",
+            self.enqueued
+        )?;
+        retry_hint(out, self.failed + self.failed_before)
+    }
+}
+
+fn done(something_is_left: bool) -> Done {
+    match something_is_left {
+        true => Done::Partly,
+        false => Done::Fully,
+    }
+}
+
+fn retry_hint(out: &mut impl Write, failed: u64) -> io::Result<()> {
+    if failed > 0 {
+        writeln!(
+            out,
+            "{failed} failed entries in all; `--retry failed` runs them again"
+        )?;
+    }
+    Ok(())
 }

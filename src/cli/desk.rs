@@ -13,7 +13,7 @@ use std::thread::available_parallelism;
 #[derive(Debug, ClapArgs)]
 pub(super) struct DeskArgs {
     #[command(flatten)]
-    store: StoreArgs,
+    pub(super) store: StoreArgs,
     /// How many photos are read at a time; without it one a processor.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     jobs: Option<u16>,

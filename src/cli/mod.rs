@@ -1,6 +1,7 @@
 //! The command line: one file a subcommand. Knows all the rooms; only it prints.
 
 mod annotate;
+mod backup;
 mod batch;
 mod candidates;
 mod desk;
@@ -10,6 +11,7 @@ mod output;
 mod place;
 mod read;
 mod replace;
+mod report;
 mod requirement;
 mod serve;
 mod sheet;
@@ -17,6 +19,7 @@ mod show;
 mod stock;
 mod store;
 mod watch;
+mod work;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -42,8 +45,12 @@ enum Command {
     Serve(serve::Args),
     Batch(batch::Args),
     Watch(watch::Args),
+    Work(work::Args),
     Export(store::ExportArgs),
+    Report(report::Args),
     CheckStore(store::CheckArgs),
+    Backup(backup::BackupArgs),
+    Restore(backup::RestoreArgs),
 }
 
 /// How a subcommand ended when nothing stopped it half way.
@@ -77,8 +84,12 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Serve(args) => serve::run(&args),
         Command::Batch(args) => batch::run(&args),
         Command::Watch(args) => watch::run(&args),
+        Command::Work(args) => work::run(&args),
         Command::Export(args) => store::export(&args),
+        Command::Report(args) => report::run(&args),
         Command::CheckStore(args) => store::check(&args),
+        Command::Backup(args) => backup::backup(&args),
+        Command::Restore(args) => backup::restore(&args),
     };
     match result {
         Ok(Done::Fully) => ExitCode::SUCCESS,

@@ -1,7 +1,52 @@
 //! Standard output, and what went wrong with it.
 
+use anyhow::{Context, Result};
 use indicatif::{ProgressBar, ProgressStyle};
-use std::io;
+use std::fs::{self, File};
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
+
+/// Writes a file that is there whole or not at all: what stood there before stays until all of it is written.
+pub(super) fn write_whole(
+    path: &Path,
+    write: impl FnOnce(&mut (dyn Write + Send)) -> Result<()>,
+) -> Result<()> {
+    let advice = || {
+        format!(
+            "{}: cannot be written; check the path, the permissions and the room on the disk",
+            path.display()
+        )
+    };
+    // A pipe or a device is written to as it is.
+    if fs::metadata(path).is_ok_and(|found| !found.is_file()) {
+        let mut out = BufWriter::new(File::create(path).with_context(advice)?);
+        write(&mut out)?;
+        return out.flush().with_context(advice);
+    }
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    let mut unfinished = tempfile::NamedTempFile::new_in(folder).with_context(advice)?;
+    let mut out = BufWriter::new(unfinished.as_file_mut());
+    write(&mut out)?;
+    out.flush().with_context(advice)?;
+    drop(out);
+    // Such a file is for its owner alone at first; this one is like any other.
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = fs::metadata(path).map_or(0o644, |found| found.permissions().mode());
+        fs::set_permissions(unfinished.path(), fs::Permissions::from_mode(mode))
+            .with_context(advice)?;
+    }
+    unfinished.as_file().sync_all().with_context(advice)?;
+    unfinished
+        .persist(path)
+        .map_err(|e| e.error)
+        .with_context(advice)?;
+    Ok(())
+}
 
 /// Whether an error says that the reader of our output has gone away.
 pub(super) fn is_broken_pipe(error: &anyhow::Error) -> bool {

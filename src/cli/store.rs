@@ -1,13 +1,13 @@
 //! The store on the command line: where it lies, `export` and `check-store`.
 
 use super::Done;
+use super::output::write_whole;
 use crate::store::{
     Finding, Health, Location, Store, export_csv, export_history_csv, export_history_json_lines,
-    export_json_lines, export_xlsx,
+    export_json_lines, export_parquet, export_xlsx,
 };
 use anyhow::{Context, Result, bail};
 use clap::{Args as ClapArgs, ValueEnum};
-use std::fs::File;
 use std::future::Future;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::PathBuf;
@@ -20,8 +20,19 @@ pub(super) struct StoreArgs {
     #[arg(long, value_name = "PATH")]
     store: Option<PathBuf>,
     /// Keep everything but the photos in a PostgreSQL database, such as postgres://user@host/name.
-    #[arg(long, value_name = "URL", value_parser = postgres)]
+    #[arg(long, value_name = "URL", value_parser = postgres, env = "PLATEWRIGHT_DATABASE", hide_env_values = true)]
     database: Option<String>,
+    /// Keep the photos and stock lists in an object store that speaks S3, such as s3://bucket/folder. Keys, region and
+    /// end point come from AWS_ACCESS_KEY_ID, AWS_SECRET_ACCESS_KEY, AWS_REGION and AWS_ENDPOINT_URL.
+    #[arg(long, value_name = "URL", value_parser = objects)]
+    photos: Option<String>,
+}
+
+fn objects(text: &str) -> Result<String, String> {
+    match text.strip_prefix("s3://") {
+        Some(bucket) if !bucket.trim_matches('/').is_empty() => Ok(text.to_owned()),
+        _ => Err("expected the address of a bucket, such as s3://bucket/folder".to_owned()),
+    }
 }
 
 fn postgres(text: &str) -> Result<String, String> {
@@ -34,9 +45,18 @@ fn postgres(text: &str) -> Result<String, String> {
 
 impl StoreArgs {
     pub(super) fn location(&self) -> Result<Location> {
-        Location::new(self.store.clone(), self.database.clone()).context(
+        let location = Location::new(self.store.clone(), self.database.clone()).context(
             "this platform has no folder for data; say with --store where the store shall lie",
-        )
+        )?;
+        Ok(Location {
+            photos: self.photos.clone(),
+            ..location
+        })
+    }
+
+    /// The PostgreSQL database.
+    pub(super) fn database(&self) -> Option<&str> {
+        self.database.as_deref()
     }
 
     /// Opens the store.
@@ -45,7 +65,7 @@ impl StoreArgs {
     }
 
     /// Opens a store that must be there already: a wrong path is not to become an empty store.
-    async fn open_existing(&self) -> Result<Store> {
+    pub(super) async fn open_existing(&self) -> Result<Store> {
         let location = self.location()?;
         if !location.folder.is_dir() {
             bail!(
@@ -88,27 +108,37 @@ enum Format {
     Jsonl,
     /// A table as CSV.
     Csv,
-    /// A table as a workbook.
+    /// A table as a workbook, with the pictures of what is doubtful.
     Xlsx,
+    /// A table for tools that analyse, as Parquet.
+    Parquet,
+}
+
+impl Format {
+    fn is_binary(self) -> bool {
+        matches!(self, Format::Xlsx | Format::Parquet)
+    }
 }
 
 pub(super) fn export(args: &ExportArgs) -> Result<Done> {
-    if args.history && args.format == Format::Xlsx {
+    if args.history && args.format.is_binary() {
         bail!("the history is written as JSON Lines or CSV; add --format csv");
     }
-    let path = args.out.as_ref().filter(|p| p.as_os_str() != "-");
-    let mut out: Box<dyn Write> = match path {
-        Some(path) => Box::new(BufWriter::new(File::create(path).with_context(|| {
-            format!(
-                "{}: cannot be written; check the path and the permissions",
-                path.display()
-            )
-        })?)),
-        None if args.format == Format::Xlsx && io::stdout().is_terminal() => {
-            bail!("a workbook is no text for a terminal; name a file, such as motors.xlsx")
+    match args.out.as_ref().filter(|p| p.as_os_str() != "-") {
+        Some(path) => write_whole(path, |out| write(args, out))?,
+        None if args.format.is_binary() && io::stdout().is_terminal() => {
+            bail!("this format is no text for a terminal; name a file, such as motors.xlsx")
         }
-        None => Box::new(BufWriter::new(io::stdout().lock())),
-    };
+        None => {
+            let mut out = BufWriter::new(io::stdout());
+            write(args, &mut out)?;
+            out.flush()?;
+        }
+    }
+    Ok(Done::Fully)
+}
+
+fn write(args: &ExportArgs, mut out: &mut (dyn Write + Send)) -> Result<()> {
     wait_for(async {
         let store = args.store.open_existing().await?;
         match args.format {
@@ -121,10 +151,18 @@ pub(super) fn export(args: &ExportArgs) -> Result<Done> {
                 }
             }
             Format::Csv => export_csv(&store, &mut out).await?,
-            Format::Xlsx => export_xlsx(&store, &mut out).await?,
+            Format::Xlsx => {
+                let without = export_xlsx(&store, &mut out).await?;
+                if without > 0 {
+                    eprintln!(
+                        "platewright: {without} doubtful readings stand in it without a picture; so many would not open"
+                    );
+                }
+            }
+            Format::Parquet => export_parquet(&store, &mut out).await?,
         }
         store.close().await;
-        Ok(Done::Fully)
+        Ok(())
     })
 }
 
@@ -159,6 +197,14 @@ pub(super) fn check(args: &CheckArgs) -> Result<Done> {
     })
 }
 
+/// What is wrong, a line each.
+pub(super) fn findings(out: &mut impl Write, health: &Health) -> io::Result<()> {
+    for Finding { kind, message } in &health.findings {
+        writeln!(out, "! {kind}: {message}")?;
+    }
+    Ok(())
+}
+
 fn print(out: &mut impl Write, health: &Health) -> io::Result<()> {
     writeln!(
         out,
@@ -168,9 +214,7 @@ fn print(out: &mut impl Write, health: &Health) -> io::Result<()> {
     if health.events > 0 {
         writeln!(out, "the history ends with {}", health.head)?;
     }
-    for Finding { kind, message } in &health.findings {
-        writeln!(out, "! {kind}: {message}")?;
-    }
+    findings(out, health)?;
     if health.strays > 0 {
         writeln!(
             out,

@@ -18,10 +18,12 @@ mod work;
 pub use folder::WatchOptions;
 pub use keep::{Tally, keep_all};
 pub use pdf::Page;
+pub(crate) use reading::read as read_entry;
 pub use reading::{Failure, Reading, Shown};
 pub use walk::{Found, FoundPage, Item, Refused, Trouble, Walk};
 pub use watching::{News, Watched, watch_all};
 pub use work::{Desk, Event, Outcome, read_all};
+pub(crate) use work::{PIXELS_IN_HAND, weight};
 
 use std::sync::Arc;
 use std::time::Duration;

@@ -16,6 +16,8 @@ pub struct Failure {
     pub kind: String,
     /// A sentence that names the file and says what to do.
     pub message: String,
+    /// Whether the photo is not to blame, so that it may go well another time.
+    pub passing: bool,
 }
 
 /// What an entry shows.
@@ -47,14 +49,14 @@ impl Shown {
 pub type Reading = Result<Shown, Failure>;
 
 /// Longest time for an entry.
-pub(super) fn time(lease: &Lease, settings: &Settings) -> Duration {
+pub(crate) fn time(lease: &Lease, settings: &Settings) -> Duration {
     let photos = u32::try_from(lease.photos.len()).unwrap_or(u32::MAX);
     settings.time.saturating_mul(photos.max(1))
 }
 
 /// Reads the photos of an entry into one record, or a log page into a record a row. A fault inside the program costs
 /// this entry and no other, and so does one that takes too long.
-pub(super) async fn read(
+pub(crate) async fn read(
     store: &Store,
     lease: &Lease,
     reader: Arc<Reader>,
@@ -65,13 +67,21 @@ pub(super) async fn read(
     let failure = |kind: &str, what: String| Failure {
         kind: kind.to_owned(),
         message: format!("{name}: {what}"),
+        passing: false,
     };
-    let paths: Vec<PathBuf> = lease.photos.iter().map(|p| store.photo_path(p)).collect();
+    let mut files = Vec::new();
+    for photo in &lease.photos {
+        files.push(store.photo_file(photo).await.map_err(|error| Failure {
+            passing: true,
+            ..failure("storage", error.to_string())
+        })?);
+    }
     let hashes: Vec<String> = lease.photos.iter().map(|p| p.sha256.clone()).collect();
     let (done, outcome) = oneshot::channel();
     // A thread of its own, which nobody waits for: one that never comes to an end must not hold up the end of the
     // program.
     let started = std::thread::Builder::new().spawn(move || {
+        let paths: Vec<PathBuf> = files.iter().map(|f| f.as_ref().to_owned()).collect();
         let changed = |(path, hash): (&PathBuf, &String)| {
             std::fs::read(path).is_ok_and(|bytes| sha256(&bytes) != *hash)
         };
@@ -105,6 +115,7 @@ pub(super) async fn read(
                 message: error
                     .to_string()
                     .replace(&path.display().to_string(), &name),
+                passing: false,
             },
             None => failure("no_photo", "it has no photo. Add it again".to_owned()),
         }),

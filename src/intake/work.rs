@@ -14,7 +14,7 @@ use tokio::task::JoinSet;
 const LEASE: Duration = Duration::from_secs(600);
 
 /// Pixels of all photos in hand, in millions: what bounds memory, however many cores there are.
-const PIXELS_IN_HAND: u32 = 200;
+pub(crate) const PIXELS_IN_HAND: u32 = 200;
 
 /// What reading needs.
 #[derive(Clone)]
@@ -149,31 +149,38 @@ impl Desk {
             store,
             reader,
             settings,
-            versions,
             ..
         } = self;
         store
             .extend(lease, reading::time(lease, settings) + LEASE)
             .await?;
         let reading = reading::read(store, lease, reader.clone(), settings.clone()).await;
-        let kept = match &reading {
-            Ok(Shown::Plate(record)) => store.save_reading(lease, record, versions).await?,
-            Ok(Shown::Rows(rows)) => store.save_rows(lease, rows, versions).await?,
-            Err(failure) => {
-                store
-                    .save_failure(lease, &failure.kind, &failure.message)
-                    .await?
-            }
-        };
+        let kept = self.keep(lease, &reading).await?;
         Ok(kept.then(|| Event {
             file_name: lease.entry.file_name.clone(),
             reading,
         }))
     }
+
+    /// Keeps what came of reading an entry; false, and nothing is kept, where somebody else had it meanwhile.
+    pub(crate) async fn keep(&self, lease: &Lease, reading: &Reading) -> Result<bool, StoreError> {
+        let Desk {
+            store, versions, ..
+        } = self;
+        match reading {
+            Ok(Shown::Plate(record)) => store.save_reading(lease, record, versions).await,
+            Ok(Shown::Rows(rows)) => store.save_rows(lease, rows, versions).await,
+            Err(failure) => {
+                store
+                    .save_failure(lease, &failure.kind, &failure.message)
+                    .await
+            }
+        }
+    }
 }
 
 /// Millions of pixels of an entry's largest photo.
-fn weight(lease: &Lease) -> u32 {
+pub(crate) fn weight(lease: &Lease) -> u32 {
     let photos = lease.photos.iter().map(StoredPhoto::megapixels);
     photos.max().unwrap_or(1).min(PIXELS_IN_HAND)
 }

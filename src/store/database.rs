@@ -2,6 +2,7 @@
 
 use super::{Location, StoreError};
 use sqlx::any::AnyPoolOptions;
+use sqlx::migrate::MigrateError;
 use sqlx::{AnyPool, Executor};
 use std::path::Path;
 use std::time::Duration;
@@ -31,12 +32,17 @@ pub(super) async fn connect(location: &Location) -> Result<(AnyPool, &'static st
     };
     let failed = |error: sqlx::Error| StoreError::Open {
         what: what.clone(),
+        passing: StoreError::is_away(&error),
         detail: error.to_string(),
     };
     let is_sqlite = location.database.is_none();
     let pool = AnyPoolOptions::new()
         .max_connections(8)
-        .acquire_timeout(Duration::from_secs(60))
+        .acquire_timeout(match is_sqlite {
+            true => Duration::from_secs(60),
+            // A server that is away shall be known to be.
+            false => Duration::from_secs(10),
+        })
         .after_connect(move |connection, _| {
             Box::pin(async move {
                 if is_sqlite {
@@ -53,6 +59,7 @@ pub(super) async fn connect(location: &Location) -> Result<(AnyPool, &'static st
         .await
         .map_err(|error| StoreError::Open {
             what: what.clone(),
+            passing: matches!(&error, MigrateError::Execute(error) if StoreError::is_away(error)),
             detail: error.to_string(),
         })?;
     Ok((pool, begin))

@@ -1,6 +1,6 @@
 //! Entries: one motor each, with its photos and where they came from.
 
-use super::files::{blocking, sha256};
+use super::files::sha256;
 use super::history::{self, NewEvent};
 use super::{Store, StoreError};
 use crate::photo::MediaType;
@@ -8,7 +8,6 @@ use serde::{Deserialize, Serialize};
 use sqlx::any::AnyRow;
 use sqlx::{AnyConnection, Row};
 use std::fmt;
-use std::path::PathBuf;
 
 /// How a photo came here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -399,28 +398,25 @@ impl Store {
     /// Adds an entry and keeps its photos. The same photos from the same kind of source are one entry, however
     /// often they come; the second value says whether it is new.
     pub async fn add(&self, new: NewEntry) -> Result<(Entry, bool), StoreError> {
-        let files = self.photos.clone();
-        let (new, hashes) = blocking(move || {
-            let kept = new
-                .photos
-                .iter()
-                .map(|p| files.keep(&p.bytes, p.media.extension()));
-            let hashes = kept.collect::<Result<Vec<String>, _>>()?;
-            Ok((new, hashes))
-        })
-        .await?;
+        let mut hashes = Vec::new();
+        let mut photos = Vec::new();
+        for photo in new.photos {
+            photos.push((photo.media, photo.size, photo.bytes.len()));
+            let kept = self.photos.keep(photo.bytes, photo.media.extension());
+            hashes.push(kept.await?);
+        }
         let id = id_of(&new.source, &hashes, new.part);
         let now = history::now_ms();
         let mut tx = self.write().await?;
-        for (photo, hash) in new.photos.iter().zip(&hashes) {
-            let side = |of: fn((u32, u32)) -> u32| photo.size.map(|s| i64::from(of(s)));
+        for ((media, size, bytes), hash) in photos.into_iter().zip(&hashes) {
+            let side = |of: fn((u32, u32)) -> u32| size.map(|s| i64::from(of(s)));
             sqlx::query(
                 "INSERT INTO photo (sha256, bytes, media_type, width, height, added_ms) \
                  VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (sha256) DO NOTHING",
             )
             .bind(hash)
-            .bind(i64::try_from(photo.bytes.len()).unwrap_or(i64::MAX))
-            .bind(photo.media.name())
+            .bind(i64::try_from(bytes).unwrap_or(i64::MAX))
+            .bind(media.name())
             .bind(side(|s| s.0))
             .bind(side(|s| s.1))
             .bind(now)
@@ -545,11 +541,6 @@ impl Store {
             .fetch_one(&self.pool)
             .await?;
         Ok(row.try_get::<i64, _>("n")? > 0)
-    }
-
-    /// Where the file of a photo lies.
-    pub fn photo_path(&self, photo: &StoredPhoto) -> PathBuf {
-        self.photos.path(&photo.sha256, photo.media.extension())
     }
 }
 

@@ -2,37 +2,48 @@
 //! history that is only ever added to. One SQLite file with the photos beside it, or a PostgreSQL database.
 
 mod audit;
+mod backup;
 mod confirmation;
+mod copy;
 mod database;
 mod devices;
+mod doubts;
 mod entry;
 mod error;
 mod export;
 mod files;
 mod history;
 mod matches;
+mod objects;
+mod parquet;
+mod photo_file;
 mod queue;
 mod refused;
 mod rows;
 mod shelf;
 mod table;
 mod verify;
+mod workbook;
 mod worker;
 
 pub use audit::{export_history_csv, export_history_json_lines};
+pub use backup::{Copied, Manifest, restore};
 pub use confirmation::Confirmation;
 pub use devices::Device;
 pub use entry::{
     Entry, EntryState, Filter, NewEntry, NewPhoto, Source, SourceDetail, SourceKind, StoredPhoto,
 };
-pub use error::StoreError;
+pub use error::{ObjectCause, StoreError};
 pub use export::{ExportError, Exported, export_json_lines};
 pub use history::Event;
 pub use matches::MatchRun;
-pub use queue::{Lease, StoredReading, Versions};
+pub use parquet::export_parquet;
+pub use photo_file::PhotoFile;
+pub use queue::{Asked, Lease, StoredReading, Versions};
 pub use shelf::{ImportedList, NewList};
-pub use table::{cells, export_csv, export_xlsx, headers};
+pub use table::{cells, export_csv, headers, time};
 pub use verify::{Finding, Health};
+pub use workbook::export_xlsx;
 pub use worker::Worker;
 
 use etcetera::base_strategy::{BaseStrategy, choose_native_strategy};
@@ -49,6 +60,8 @@ pub struct Location {
     pub folder: PathBuf,
     /// A PostgreSQL database, such as `postgres://user@host/name`.
     pub database: Option<String>,
+    /// An object store for the photos and the stock lists, such as `s3://bucket/folder`; without it they lie in the folder.
+    pub photos: Option<String>,
 }
 
 impl Location {
@@ -63,7 +76,11 @@ impl Location {
             )
         };
         let folder = folder.or_else(of_platform)?;
-        Some(Location { folder, database })
+        Some(Location {
+            folder,
+            database,
+            photos: None,
+        })
     }
 }
 
@@ -85,11 +102,18 @@ impl Store {
         let opening = files::lock(location.folder.join("opening.lock")).await?;
         let (pool, begin) = database::connect(location).await?;
         drop(opening);
+        let (photos, lists) = match &location.photos {
+            Some(url) => objects::open(url)?,
+            None => (
+                Files::in_folder(location.folder.join("photos"))?,
+                Files::in_folder(location.folder.join("stock"))?,
+            ),
+        };
         Ok(Store {
             pool,
             begin,
-            photos: Files::new(location.folder.join("photos"))?,
-            lists: Files::new(location.folder.join("stock"))?,
+            photos,
+            lists,
             folder: Arc::new(location.folder.clone()),
         })
     }
@@ -97,6 +121,10 @@ impl Store {
     /// The store's folder.
     pub fn folder(&self) -> &Path {
         &self.folder
+    }
+
+    fn is_sqlite(&self) -> bool {
+        self.begin != "BEGIN"
     }
 
     /// Ends all connections in good order.

@@ -50,8 +50,23 @@ pub struct StoredReading {
     pub versions: Versions,
 }
 
-/// An entry that was taken so often and never finished brings its reader down: it is given up.
-const MOST_ATTEMPTS: i64 = 4;
+/// An entry that was taken so often and never finished brings its reader down: it is given up. Readers that are killed
+/// for other reasons, one after the other, must not cost an entry that is not to blame.
+const MOST_ATTEMPTS: i64 = 8;
+
+/// What came of asking for one entry.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Asked {
+    /// It is to be read by whoever asked.
+    Lease(Box<Lease>),
+    /// Somebody else reads it now.
+    Busy,
+    /// Nothing is to be done: it was read, or failed.
+    Done,
+}
+
+/// Which entries are free to be taken; `$1` is now.
+const FREE: &str = "(state = 'queued' OR (state = 'reading' AND lease_until_ms < $1))";
 
 impl Store {
     /// Takes the entry that waits longest, for at most `time`; `None` when nothing waits. Two workers never hold
@@ -62,49 +77,64 @@ impl Store {
         worker: &str,
         time: Duration,
     ) -> Result<Option<Lease>, StoreError> {
-        const FREE: &str = "(state = 'queued' OR (state = 'reading' AND lease_until_ms < $1))";
         loop {
-            let now = history::now_ms();
             let next = sqlx::query(sqlx::AssertSqlSafe(format!(
-                "SELECT id, attempts FROM entry WHERE {FREE} ORDER BY attempts, created_ms, id LIMIT 1"
+                "SELECT id FROM entry WHERE {FREE} ORDER BY attempts, created_ms, id LIMIT 1"
             )))
-            .bind(now)
+            .bind(history::now_ms())
             .fetch_optional(&self.pool)
             .await?;
             let Some(next) = next else { return Ok(None) };
-            let (id, attempts): (String, i64) = (next.try_get("id")?, next.try_get("attempts")?);
-            let until = now + i64::try_from(time.as_millis()).unwrap_or(i64::MAX / 2);
-            let mut tx = self.write().await?;
-            // Asked again while it is held: another worker may have been quicker.
-            let taken = sqlx::query(sqlx::AssertSqlSafe(format!(
-                "UPDATE entry SET state = 'reading', worker = $2, lease_until_ms = $3, attempts = attempts + 1 \
-                 WHERE id = $4 AND {FREE}"
-            )))
-            .bind(now)
-            .bind(worker)
-            .bind(until)
-            .bind(&id)
-            .execute(&mut *tx)
-            .await?
-            .rows_affected();
-            if taken == 0 {
-                continue;
+            let id: String = next.try_get("id")?;
+            // Where another worker was quicker, the next one is looked for.
+            if let Asked::Lease(lease) = self.take(&id, worker, time).await? {
+                return Ok(Some(*lease));
             }
-            if attempts >= MOST_ATTEMPTS {
-                let message = format!(
-                    "reading it was begun {attempts} times and never came to an end; look at the photo, or take another"
-                );
-                fail(&mut tx, &id, "gave_up", &message, now).await?;
-                tx.commit().await?;
-                continue;
-            }
-            tx.commit().await?;
-            return Ok(Some(Lease {
-                photos: self.photos(&id).await?,
-                entry: self.entry(&id).await?,
-                worker: worker.to_owned(),
-            }));
         }
+    }
+
+    /// Takes this entry, for at most `time`, if it is free.
+    pub async fn take(&self, id: &str, worker: &str, time: Duration) -> Result<Asked, StoreError> {
+        let now = history::now_ms();
+        let until = now + i64::try_from(time.as_millis()).unwrap_or(i64::MAX / 2);
+        let mut tx = self.write().await?;
+        let taken = sqlx::query(sqlx::AssertSqlSafe(format!(
+            "UPDATE entry SET state = 'reading', worker = $2, lease_until_ms = $3, attempts = attempts + 1 \
+             WHERE id = $4 AND {FREE}"
+        )))
+        .bind(now)
+        .bind(worker)
+        .bind(until)
+        .bind(id)
+        .execute(&mut *tx)
+        .await?
+        .rows_affected();
+        if taken == 0 {
+            drop(tx);
+            return Ok(match self.entry(id).await?.state {
+                EntryState::Read | EntryState::Failed => Asked::Done,
+                EntryState::Queued | EntryState::Reading => Asked::Busy,
+            });
+        }
+        let row = sqlx::query("SELECT attempts FROM entry WHERE id = $1")
+            .bind(id)
+            .fetch_one(&mut *tx)
+            .await?;
+        let before = row.try_get::<i64, _>("attempts")? - 1;
+        if before >= MOST_ATTEMPTS {
+            let message = format!(
+                "reading it was begun {before} times and never came to an end; look at the photo, or take another"
+            );
+            fail(&mut tx, id, "gave_up", &message, now).await?;
+            tx.commit().await?;
+            return Ok(Asked::Done);
+        }
+        tx.commit().await?;
+        Ok(Asked::Lease(Box::new(Lease {
+            photos: self.photos(id).await?,
+            entry: self.entry(id).await?,
+            worker: worker.to_owned(),
+        })))
     }
 
     /// Keeps what was read. Gives false, and keeps nothing, when the entry is no longer held by the lease.

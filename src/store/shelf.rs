@@ -69,8 +69,7 @@ pub(super) const EXTENSION: &str = "list";
 impl Store {
     /// Keeps the file of a list that somebody looks at before it is taken over. Gives its hash.
     pub async fn stage_list(&self, bytes: Vec<u8>) -> Result<String, StoreError> {
-        let files = self.lists.clone();
-        super::files::blocking(move || files.keep(&bytes, EXTENSION)).await
+        self.lists.keep(bytes, EXTENSION).await
     }
 
     /// The file of a list that is looked at.
@@ -79,14 +78,12 @@ impl Store {
         if sha256.len() != 64 || !sha256.bytes().all(|b| b.is_ascii_hexdigit()) {
             return Err(StoreError::NoList);
         }
-        let (files, hash) = (self.lists.clone(), sha256.to_owned());
-        super::files::blocking(move || files.read(&hash, EXTENSION)).await
+        self.lists.read(sha256, EXTENSION).await
     }
 
     /// Keeps a list; from now on it holds.
     pub async fn import_list(&self, new: NewList, who: &str) -> Result<ImportedList, StoreError> {
-        let (files, bytes) = (self.lists.clone(), new.bytes);
-        let sha256 = super::files::blocking(move || files.keep(&bytes, EXTENSION)).await?;
+        let sha256 = self.lists.keep(new.bytes, EXTENSION).await?;
         let now = history::now_ms();
         let mut tx = self.write().await?;
         let event = NewEvent {
@@ -172,7 +169,6 @@ impl Store {
 
     /// The file of a list.
     pub async fn list_bytes(&self, list: &ImportedList) -> Result<Vec<u8>, StoreError> {
-        let (files, hash) = (self.lists.clone(), list.sha256.clone());
-        super::files::blocking(move || files.read(&hash, EXTENSION)).await
+        self.lists.read(&list.sha256, EXTENSION).await
     }
 }

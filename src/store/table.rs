@@ -3,7 +3,6 @@
 use super::export::{ExportError, Exported};
 use super::{Store, StoreError};
 use crate::record::Field;
-use rust_xlsxwriter::{Format, Workbook, XlsxError};
 use std::io::Write;
 
 /// The columns before those of the fields.
@@ -101,36 +100,6 @@ pub async fn export_csv(store: &Store, out: &mut impl Write) -> Result<(), Expor
         })
         .await?;
     Ok(writer.flush()?)
-}
-
-/// Writes the table as a workbook. Its cells are text, so none of them is a formula.
-pub async fn export_xlsx(store: &Store, out: &mut impl Write) -> Result<(), ExportError> {
-    let table = |e: XlsxError| ExportError::Table(e.to_string());
-    let mut workbook = Workbook::new();
-    let sheet = workbook.add_worksheet();
-    sheet.set_name("motors").map_err(table)?;
-    sheet.set_freeze_panes(1, 1).map_err(table)?;
-    let bold = Format::new().set_bold();
-    for (column, header) in (0u16..).zip(headers()) {
-        sheet
-            .write_string_with_format(0, column, header, &bold)
-            .map_err(table)?;
-    }
-    let mut row = 0u32;
-    store
-        .export(|exported| -> Result<(), ExportError> {
-            row += 1;
-            for (column, cell) in (0u16..).zip(cells(&exported)) {
-                if !cell.is_empty() {
-                    sheet.write_string(row, column, cell).map_err(table)?;
-                }
-            }
-            Ok(())
-        })
-        .await?;
-    let bytes = workbook.save_to_buffer().map_err(table)?;
-    out.write_all(&bytes)?;
-    Ok(out.flush()?)
 }
 
 impl From<ExportError> for StoreError {

@@ -60,7 +60,7 @@ impl Store {
 
     /// What SQLite says of its own file. PostgreSQL keeps its references itself.
     async fn database_itself(&self, health: &mut Health) -> Result<(), StoreError> {
-        if self.begin == "BEGIN" {
+        if !self.is_sqlite() {
             return Ok(());
         }
         for row in sqlx::query("PRAGMA integrity_check(20)")
@@ -138,14 +138,14 @@ impl Store {
             known.insert(photo.sha256, photo.media.extension());
         }
         health.photos = known.len() as u64;
-        let (wrong, strays) = compare(self.photos.clone(), known).await?;
+        let (wrong, strays) = compare(&self.photos, known).await?;
         for message in wrong {
             health.wrong("photo", message);
         }
         health.strays += strays;
         let lists = self.lists().await?;
         let known = lists.into_iter().map(|l| (l.sha256, EXTENSION)).collect();
-        let (wrong, strays) = compare(self.lists.clone(), known).await?;
+        let (wrong, strays) = compare(&self.lists, known).await?;
         for message in wrong {
             health.wrong("stock", message);
         }
@@ -225,38 +225,34 @@ impl Store {
     }
 }
 
-/// What is wrong with the files of a folder, and how many of them nobody knows.
+/// What is wrong with the files of a place, and how many of them nobody knows.
 async fn compare(
-    files: Files,
+    files: &Files,
     known: HashMap<String, &'static str>,
 ) -> Result<(Vec<String>, u64), StoreError> {
-    blocking(move || {
-        let mut wrong = Vec::new();
-        for (hash, ext) in &known {
-            let path = files.path(hash, ext);
-            match files.read(hash, ext) {
-                Ok(bytes) if sha256(&bytes) == *hash => {}
-                Ok(_) => wrong.push(format!("{}: its content was changed", path.display())),
-                Err(_) => wrong.push(format!("{}: is missing or cannot be read", path.display())),
+    let mut wrong = Vec::new();
+    for (hash, ext) in &known {
+        match files.read(hash, ext).await {
+            Ok(bytes) => {
+                let found = blocking(move || Ok(sha256(&bytes))).await?;
+                if found != *hash {
+                    wrong.push(format!(
+                        "{}: its content was changed",
+                        files.shown(hash, ext)
+                    ));
+                }
             }
+            // What is away for a while is not missing.
+            Err(error) if error.is_passing() => return Err(error),
+            Err(_) => wrong.push(format!(
+                "{}: is missing or cannot be read",
+                files.shown(hash, ext)
+            )),
         }
-        let mut strays = 0;
-        for shelf in std::fs::read_dir(files.folder())
-            .into_iter()
-            .flatten()
-            .flatten()
-        {
-            for file in std::fs::read_dir(shelf.path())
-                .into_iter()
-                .flatten()
-                .flatten()
-            {
-                let name = file.file_name().to_string_lossy().into_owned();
-                let hash = name.split('.').next().unwrap_or_default();
-                strays += u64::from(!known.contains_key(hash));
-            }
-        }
-        Ok((wrong, strays))
-    })
-    .await
+    }
+    let strays = files.names().await?.into_iter().filter(|name| {
+        let hash = name.split('.').next().unwrap_or_default();
+        !known.contains_key(hash)
+    });
+    Ok((wrong, strays.count() as u64))
 }

@@ -78,13 +78,10 @@ impl Renditions {
         if let Ok(bytes) = tokio::fs::read(&kept).await {
             return Ok(bytes);
         }
-        let (path, folder, limits) = (
-            app.store().photo_path(photo),
-            self.folder.clone(),
-            self.limits,
-        );
+        let file = app.store().photo_file(photo).await?;
+        let (folder, limits) = (self.folder.clone(), self.limits);
         tokio::task::spawn_blocking(move || {
-            let bytes = make(&path, &limits, size)?;
+            let bytes = make(file.as_ref(), &limits, size)?;
             // Kept if it can be; the next one makes it anew otherwise.
             let keep = || -> std::io::Result<()> {
                 std::fs::create_dir_all(&folder)?;

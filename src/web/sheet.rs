@@ -67,12 +67,14 @@ pub(super) async fn pdf(
 ) -> Result<Response, PageError> {
     let (all, _, blocks) = content(&app, &id, &person).await?;
     let photos = app.store().photos(&id).await?;
-    let photo = photos.get(all.record.photo() as usize);
-    let path = photo.map(|p| app.store().photo_path(p));
+    let file = match photos.get(all.record.photo() as usize) {
+        Some(photo) => app.store().photo_file(photo).await.ok(),
+        None => None,
+    };
     let limits = app.reading().limits;
     let bytes = tokio::task::spawn_blocking(move || -> Result<Vec<u8>, PageError> {
         // A photo that cannot be opened any more does not keep the sheet from being printed.
-        let photo = path.and_then(|p| Photo::open(&p, &limits).ok());
+        let photo = file.and_then(|f| Photo::open(f.as_ref(), &limits).ok());
         let plate = photo.map(|p| sheet::plate(&p.pixels, &all.record));
         Ok(sheet::render(&blocks, plate.as_ref())?)
     })

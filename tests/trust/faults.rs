@@ -194,6 +194,7 @@ async fn a_clock_that_jumps_holds_nothing_up() {
     let location = Location {
         folder: folder.path().to_owned(),
         database: None,
+        photos: None,
     };
     let store = Store::open(&location).await.unwrap();
     let add = async |store: &Store, number: u8| {
@@ -305,6 +306,7 @@ fn a_photo_damaged_in_the_store_costs_only_itself() {
         let location = Location {
             folder: store.clone(),
             database: None,
+            photos: None,
         };
         let open = Store::open(&location).await.unwrap();
         let entry = NewEntry {
