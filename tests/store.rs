@@ -516,6 +516,23 @@ async fn a_log_page_becomes_an_entry_a_row(store: Store) {
     assert!(health.findings.is_empty(), "{:?}", health.findings);
 }
 
+async fn whoever_checks_is_not_confused_by_whoever_writes(store: Store) {
+    let writer = store.clone();
+    let writing = tokio::spawn(async move {
+        for number in 0..60u32 {
+            let new = entry(SourceKind::Folder, "x.jpg", &number.to_le_bytes());
+            writer.add(new).await.unwrap();
+        }
+    });
+    let mut checks = 0;
+    while !writing.is_finished() || checks == 0 {
+        assert_eq!(store.verify().await.unwrap().findings, []);
+        checks += 1;
+    }
+    writing.await.unwrap();
+    assert_eq!(store.verify().await.unwrap().entries, 60);
+}
+
 /// Runs every behaviour on a store of its own.
 macro_rules! behaviours {
     ($($name:ident),* $(,)?) => {
@@ -554,6 +571,7 @@ behaviours!(
     what_gave_no_photo_is_a_row_with_its_reason,
     a_log_page_becomes_an_entry_a_row,
     the_history_can_be_checked_elsewhere,
+    whoever_checks_is_not_confused_by_whoever_writes,
 );
 
 /// Runs a statement past the store, as somebody would who wants to change what was written.

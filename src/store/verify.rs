@@ -86,23 +86,50 @@ impl Store {
     }
 
     async fn chain(&self, health: &mut Health) -> Result<(), StoreError> {
-        let mut previous = String::new();
-        let mut expected = 1;
+        let mut last = (0, String::new());
+        let (seq, hash) = loop {
+            self.follow_chain(&mut last, health).await?;
+            // Read after the events: who writes meanwhile adds an event and moves the end at once.
+            let end = self.end_of_chain().await?;
+            let before = last.0;
+            if end.0 > before {
+                self.follow_chain(&mut last, health).await?;
+            }
+            if last.0 == before {
+                break end;
+            }
+        };
+        health.head.clone_from(&hash);
+        if (seq, &hash) != (last.0, &last.1) {
+            health.wrong(
+                "chain",
+                format!("the last event is {}, {seq} were written", last.0),
+            );
+        }
+        Ok(())
+    }
+
+    /// The events behind one, given by its number and hash, which become those of the last event there is.
+    async fn follow_chain(
+        &self,
+        last: &mut (i64, String),
+        health: &mut Health,
+    ) -> Result<(), StoreError> {
         loop {
-            let rows = sqlx::query("SELECT * FROM event WHERE seq >= $1 ORDER BY seq LIMIT 500")
-                .bind(expected)
+            let rows = sqlx::query("SELECT * FROM event WHERE seq > $1 ORDER BY seq LIMIT 500")
+                .bind(last.0)
                 .fetch_all(&self.pool)
                 .await?;
             if rows.is_empty() {
-                break;
+                return Ok(());
             }
             for row in &rows {
                 let e = event(row)?;
                 health.events += 1;
-                if e.seq != expected {
-                    health.wrong("chain", format!("event {expected} is missing"));
+                if e.seq != last.0 + 1 {
+                    health.wrong("chain", format!("event {} is missing", last.0 + 1));
                 }
-                if !e.follows(&previous) {
+                if !e.follows(&last.1) {
                     health.wrong(
                         "chain",
                         format!(
@@ -111,21 +138,17 @@ impl Store {
                         ),
                     );
                 }
-                (previous, expected) = (e.hash, e.seq + 1);
+                *last = (e.seq, e.hash);
             }
         }
-        let head = sqlx::query("SELECT seq, hash FROM chain WHERE id = 1")
+    }
+
+    /// Number and hash of the last event as they were noted apart from it.
+    async fn end_of_chain(&self) -> Result<(i64, String), StoreError> {
+        let end = sqlx::query("SELECT seq, hash FROM chain WHERE id = 1")
             .fetch_one(&self.pool)
             .await?;
-        let (seq, hash): (i64, String) = (head.try_get("seq")?, head.try_get("hash")?);
-        health.head.clone_from(&hash);
-        if (seq, hash) != (expected - 1, previous) {
-            health.wrong(
-                "chain",
-                format!("the last event is {}, {seq} were written", expected - 1),
-            );
-        }
-        Ok(())
+        Ok((end.try_get("seq")?, end.try_get("hash")?))
     }
 
     async fn files(&self, health: &mut Health) -> Result<(), StoreError> {
