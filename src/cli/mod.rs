@@ -6,6 +6,7 @@ mod batch;
 mod candidates;
 mod desk;
 mod fields;
+mod in_order;
 mod match_;
 mod output;
 mod place;

@@ -1,7 +1,7 @@
 //! `platewright read`: photos into records.
 
 use super::output::Progress;
-use super::{Done, annotate, show};
+use super::{Done, annotate, in_order, show};
 use crate::read::{ReadError, Settings, read, read_same_motor, read_text};
 use crate::record::NameplateRecord;
 use crate::text::exchange::{self, Format, Sheet};
@@ -11,6 +11,7 @@ use clap::Args as ClapArgs;
 use serde::Serialize;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::thread::available_parallelism;
 
 /// Read the nameplate on each photo.
 #[derive(Debug, ClapArgs)]
@@ -115,22 +116,39 @@ pub(super) fn run(args: &Args) -> Result<Done> {
         return Ok(done);
     }
     let progress = Progress::new(args.photos.len(), "photos");
-    for path in &args.photos {
-        match read(path, &reader, &settings) {
-            Ok(record) => {
-                progress.pause(|| print(&mut out, &record, args.json, args.explain))?;
-                if let Some(target) = &args.annotate {
-                    annotate::save(path, &settings.limits, &record, target)?;
+    let (hands, settings) = shared_out(&args.photos, settings);
+    in_order::each(
+        &args.photos,
+        hands,
+        |path| read(path, &reader, &settings),
+        |path, read| {
+            match read {
+                Ok(record) => {
+                    progress.pause(|| print(&mut out, &record, args.json, args.explain))?;
+                    if let Some(target) = &args.annotate {
+                        annotate::save(path, &settings.limits, &record, target)?;
+                    }
+                }
+                Err(error) => {
+                    done = Done::Partly;
+                    progress.pause(|| print_failure(&mut out, path, &error, args.json))?;
                 }
             }
-            Err(error) => {
-                done = Done::Partly;
-                progress.pause(|| print_failure(&mut out, path, &error, args.json))?;
-            }
-        }
-        progress.step();
-    }
+            progress.step();
+            Ok(())
+        },
+    )?;
     Ok(done)
+}
+
+/// How many photos are read at a time, and how each is then read: one photo a core does more than all cores on one
+/// photo. A photo as large as any may be takes several hundred megabytes while it is read, which is why there is a most.
+fn shared_out(photos: &[PathBuf], mut settings: Settings) -> (usize, Settings) {
+    const MOST: usize = 8;
+    let cores = available_parallelism().map_or(1, |n| n.get());
+    let hands = cores.min(photos.len()).clamp(1, MOST);
+    settings.text.threads = Some((cores / hands).max(1));
+    (hands, settings)
 }
 
 /// Writes the text of all photos as one document. A photo that cannot be read is missing in it, and said.
@@ -143,19 +161,26 @@ fn write_text(
     let mut done = Done::Fully;
     let mut sheets = Vec::new();
     let progress = Progress::new(photos.len(), "photos");
-    for path in photos {
-        match read_text(path, reader, settings) {
-            Ok(page) => sheets.push(Sheet {
-                image: Some(path.display().to_string()),
-                page,
-            }),
-            Err(error) => {
-                done = Done::Partly;
-                progress.pause(|| eprintln!("platewright: {error}"));
+    let (hands, settings) = shared_out(photos, settings.clone());
+    in_order::each(
+        photos,
+        hands,
+        |path| read_text(path, reader, &settings),
+        |path, read| {
+            match read {
+                Ok(page) => sheets.push(Sheet {
+                    image: Some(path.display().to_string()),
+                    page,
+                }),
+                Err(error) => {
+                    done = Done::Partly;
+                    progress.pause(|| eprintln!("platewright: {error}"));
+                }
             }
-        }
-        progress.step();
-    }
+            progress.step();
+            Ok(())
+        },
+    )?;
     if !sheets.is_empty() {
         let mut out = BufWriter::new(io::stdout().lock());
         exchange::write(format, &sheets, &mut out)?;
