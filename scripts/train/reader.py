@@ -38,6 +38,31 @@ class SecondReader(nn.Module):
         return torch.log_softmax(self.head(self.context(x)[0]), -1)
 
 
+def weights(path):
+    """The state of an exported reader, so that training may go on from what ships: a convolution holds its norm's scale."""
+    import convert  # only here: what exports need not know of it
+    from onnx import numpy_helper
+    graph = convert.load(path).graph
+    values = {i.name: torch.from_numpy(numpy_helper.to_array(i).astype("float32")) for i in graph.initializer}
+    net = SecondReader(len(values["head.bias"])).eval()
+    modules = [m for m in net.modules() if isinstance(m, (nn.Conv2d, nn.BatchNorm2d))]
+    nodes = [n for n in graph.node if n.op_type == "Conv"]
+    with torch.no_grad():
+        for conv, norm, node in zip((m for m in modules if isinstance(m, nn.Conv2d)), (m for m in modules if isinstance(m, nn.BatchNorm2d)), nodes):
+            conv.weight.copy_(values[node.input[1]])
+            norm.weight.fill_((1 + norm.eps) ** 0.5)
+            norm.bias.copy_(values[node.input[2]])
+        own = lambda t: torch.cat([t[128:256], t[:128], t[256:]])  # ONNX has the update gate first
+        for layer, node in enumerate(n for n in graph.node if n.op_type == "GRU"):
+            for back in range(2):
+                w, r, b = (values[name][back] for name in node.input[1:4])
+                for name, value in (("weight_ih", w), ("weight_hh", r), ("bias_ih", b[:384]), ("bias_hh", b[384:])):
+                    getattr(net.context, f"{name}_l{layer}{'_reverse' * back}").copy_(own(value))
+        net.head.weight.copy_(values[next(n for n in graph.node if n.op_type == "MatMul").input[1]].T)
+        net.head.bias.copy_(values["head.bias"])
+    return net.state_dict()
+
+
 def export(model, path):
     model = model.eval().cpu()
     torch.onnx.export(model, (torch.zeros(1, 1, HEIGHT, 200),), str(path), input_names=["line"], output_names=["log_probs"], opset_version=14,

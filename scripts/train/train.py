@@ -17,7 +17,7 @@ import torch.nn.functional as F
 import convert
 import narrow
 from layout import TECHNIQUES, Lines, load_words, loader, read_alphabet
-from reader import HEIGHT, SecondReader
+import reader
 from render import Renderer
 
 RATE = {"rec": 2e-4, "second": 1.6e-3}
@@ -27,13 +27,13 @@ class Recogniser:
     """One kind of model with its input form; log_probs() gives [steps, batch, classes]."""
 
     def __init__(self, kind, data, classes, device, start=None, student=None):
-        self.kind, self.height = kind, 48 if kind == "rec" else HEIGHT
+        self.kind, self.height = kind, 48 if kind == "rec" else reader.HEIGHT
         if kind == "rec":
             self.tunable = convert.Tunable(student or data / "base_rec.onnx", start)
             self.net = self.tunable.module.to(device)
             self.teacher = convert.Tunable(data / "base_rec.onnx").module.to(device).requires_grad_(False)
         else:
-            self.net, self.teacher = SecondReader(classes).to(device), None
+            self.net, self.teacher = reader.SecondReader(classes).to(device), None
 
     def input(self, image, inside):
         if self.kind == "rec":
@@ -111,7 +111,7 @@ def main():
     p.add_argument("--data", type=Path, required=True)
     p.add_argument("--out", type=Path, required=True)
     p.add_argument("--resume", type=Path)
-    p.add_argument("--start", type=Path, help="folder with the weights that a new plan starts from: rec.onnx, second.pt")
+    p.add_argument("--start", type=Path, help="folder with the weights that a new plan starts from: rec.onnx, second.onnx")
     p.add_argument("--student", type=Path, help="a lighter copy of data/base_rec.onnx, to be taught by it")
     p.add_argument("--truth", type=float, default=0.25, help="for a student: weight of the labels beside the teacher's answers")
     p.add_argument("--seconds", type=float, default=560)
@@ -140,7 +140,7 @@ def main():
     net = model.net
     optimizer = torch.optim.AdamW((p for p in net.parameters()), lr=1e-4, weight_decay=0.0 if a.kind == "rec" else 0.01, betas=(0.9, 0.98))
     if source and a.kind == "second":
-        net.load_state_dict(torch.load(source / "second.pt", map_location=device)["weights"])
+        net.load_state_dict(torch.load(source / "second.pt", map_location=device)["weights"] if state else reader.weights(source / "second.onnx"))
     ema, elapsed, steps, warm = copy.deepcopy(net).requires_grad_(False), state.get("elapsed", 0.0), state.get("steps", 0), 0
     if a.student:
         watched = [narrow.Watch(m, narrow.blocks(net)) for m in (net, model.teacher)]
@@ -150,6 +150,10 @@ def main():
     validate = Validation(a.data, alphabet, words, renderer, model, a.pixels // 2)
     print(a.kind, f"ready after {time.time() - begin:.0f} s; {sum(p.numel() for p in net.parameters()) / 1e6:.2f} M parameters", validate(ema), flush=True)
     net.train(a.kind == "second")  # the published model keeps its batch statistics
+    if a.start:  # an exported reader has none to go on from: its norms stay what they are
+        for m in net.modules():
+            if isinstance(m, torch.nn.BatchNorm2d):
+                m.eval()
     trained = clock = time.time()
     seen = skipped = 0
     running = torch.zeros(2, device=device)
