@@ -1,7 +1,7 @@
 //! The chain from a photo to a record: the one place where the stages are put together.
 
 use crate::check::{self, Judgement};
-use crate::photo::{Limits, Photo, PhotoError, Point, Pyramid, Quad};
+use crate::photo::{Likeness, Limits, Photo, PhotoError, Point, Pyramid, Quad};
 use crate::plate::log::{self, Log, LogRow};
 use crate::plate::{self, Plate};
 use crate::record::{Field, LogNote, NameplateRecord, PlateCode, Reading, State, TextLine};
@@ -113,13 +113,20 @@ pub fn read(
     Ok(record)
 }
 
+/// What came of reading several photos of one motor.
+#[derive(Debug)]
+pub struct SameMotor {
+    /// What they show together; `None` where none could be read.
+    pub record: Option<NameplateRecord>,
+    /// Those that could not be read, with their reasons.
+    pub failures: Vec<(PathBuf, ReadError)>,
+    /// What the others look like, each with the SHA-256 of its file.
+    pub likenesses: Vec<(String, Likeness)>,
+}
+
 /// Reads several photos of one motor into one record. Its lines and places say on which of the photos they are;
 /// photos that cannot be read are given back with their reasons, and fail the record only if none is left.
-pub fn read_same_motor(
-    paths: &[PathBuf],
-    reader: &Reader,
-    settings: &Settings,
-) -> (Option<NameplateRecord>, Vec<(PathBuf, ReadError)>) {
+pub fn read_same_motor(paths: &[PathBuf], reader: &Reader, settings: &Settings) -> SameMotor {
     let started = Instant::now();
     let mut photos = Vec::new();
     let mut failures = Vec::new();
@@ -130,7 +137,11 @@ pub fn read_same_motor(
         }
     }
     let Some((first, seen)) = photos.first() else {
-        return (None, failures);
+        return SameMotor {
+            record: None,
+            failures,
+            likenesses: Vec::new(),
+        };
     };
     let plates: Vec<Plate> = photos.iter().map(|(_, seen)| seen.plate.clone()).collect();
     // One photo reads the same here as by itself.
@@ -157,7 +168,12 @@ pub fn read_same_motor(
         .map(|path| path.display().to_string());
     record.sha256 = Some(seen.sha256.clone());
     record.ms = Some(milliseconds(started));
-    (Some(record), failures)
+    let likeness = |(_, seen): (u32, Seen)| (seen.sha256, seen.likeness);
+    SameMotor {
+        record: Some(record),
+        failures,
+        likenesses: photos.into_iter().map(likeness).collect(),
+    }
 }
 
 /// Whether a field stands on a plate at this place: of several photos the fused one keeps the place of one.
@@ -174,6 +190,7 @@ fn milliseconds(started: Instant) -> u64 {
 /// What one photo shows, before it is judged.
 struct Seen {
     sha256: String,
+    likeness: Likeness,
     page: Page,
     plate: Plate,
 }
@@ -218,6 +235,7 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
         plate = look_closer(&pyramid, &page, plate, reader, settings).map_err(failed)?;
     }
     Ok(Seen {
+        likeness: Likeness::of(&pyramid),
         sha256: photo.sha256,
         page,
         plate,

@@ -4,7 +4,7 @@ mod common;
 #[path = "common/sources.rs"]
 mod sources;
 
-use common::{exported, json_lines, platewright};
+use common::{exported, fixture, json_lines, platewright};
 use serde_json::Value;
 use sources::{base64, mail, photo, picture, zip};
 use std::collections::BTreeMap;
@@ -402,4 +402,66 @@ fn a_mailbox_with_a_mail_that_is_too_large_gives_its_others() {
             format!("mail: {place} > message 3 > plate.png, {kim}, small again"),
         ]
     );
+}
+
+#[test]
+fn a_copy_of_a_photo_is_told_and_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let source = folder.path().join("log");
+    let store = folder.path().join("store");
+    fs::create_dir(&source).unwrap();
+    let plate = |name: &str| image::open(fixture(name)).unwrap();
+    let save = |picture: &image::DynamicImage, side: u32, name: &str| {
+        let small = picture.thumbnail(side, side).to_rgb8();
+        small.save(source.join(name)).unwrap();
+    };
+    let one = plate("plates/02-easy-boxed-grid-printed.jpg");
+    save(&one, 900, "original.jpg");
+    save(&one, 500, "from-a-messenger.jpg");
+    save(
+        &plate("plates/04-easy-free-text-printed.jpg"),
+        900,
+        "another.jpg",
+    );
+    let first = summary(&batch(&store, &[source.to_str().unwrap()]));
+    assert_eq!(
+        (&first["read"], &first["same"]),
+        (&3.into(), &1.into()),
+        "{first}"
+    );
+    let lines = exported(&store);
+    let copies: Vec<&Value> = lines.iter().filter(|l| l["same_as"].is_string()).collect();
+    assert_eq!(copies.len(), 1, "{lines:?}");
+    assert_eq!(copies[0]["same_by"], "photo");
+    let original = lines
+        .iter()
+        .find(|l| l["id"] == copies[0]["same_as"])
+        .unwrap();
+    let mut names = [&original["file"], &copies[0]["file"]].map(|n| n.as_str().unwrap());
+    names.sort_unstable();
+    assert_eq!(names, ["from-a-messenger.jpg", "original.jpg"]);
+
+    // Another copy, told to a person; and both columns stand in the table.
+    save(&one, 640, "cropped.jpg");
+    let output = platewright()
+        .args(["batch", "--fast", "--store"])
+        .args([&store, &source])
+        .output()
+        .unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    let told = "1 of them looks like a photo or motor that is there already";
+    assert!(said.contains(told), "{said}");
+    let mut export = platewright();
+    export
+        .args(["export", "--format", "csv", "--store"])
+        .arg(&store);
+    let table = export.output().unwrap().stdout;
+    let mut reader = csv::Reader::from_reader(table.as_slice());
+    let headers = reader.headers().unwrap().clone();
+    let column = headers.iter().position(|h| h == "same_as").unwrap();
+    let by = headers.iter().position(|h| h == "same_by").unwrap();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let told: Vec<&csv::StringRecord> = rows.iter().filter(|r| &r[by] == "photo").collect();
+    assert_eq!((rows.len(), told.len()), (4, 2));
+    assert!(told.iter().all(|r| r[column] == told[0][column]));
 }

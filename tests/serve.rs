@@ -14,6 +14,8 @@ use std::time::{Duration, Instant};
 
 /// A browser: keeps its cookie, says that it wants pages, follows nothing by itself.
 fn browser() -> Client {
+    // The client asks for one even where it only speaks plain HTTP.
+    let _ = rustls::crypto::ring::default_provider().install_default();
     let mut headers = HeaderMap::new();
     headers.insert(ACCEPT, "text/html".parse().unwrap());
     Client::builder()
@@ -329,4 +331,49 @@ async fn nothing_is_lost_when_twenty_phones_send_at_once() {
         .arg(folder.path())
         .assert()
         .success();
+}
+
+#[tokio::test]
+async fn a_photo_that_is_there_already_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = Server::start(folder.path(), &[]);
+    let client = browser();
+    let csrf = token(&client, &server).await;
+    let original = plate("02-easy-boxed-grid-printed.jpg");
+    let small = image::load_from_memory(&original)
+        .unwrap()
+        .thumbnail(800, 800);
+    let mut copy = std::io::Cursor::new(Vec::new());
+    small
+        .to_rgb8()
+        .write_to(&mut copy, image::ImageFormat::Jpeg)
+        .unwrap();
+    for (name, bytes) in [("original.jpg", original), ("copy.jpg", copy.into_inner())] {
+        let form = photos(&csrf, vec![(name.to_owned(), bytes)]);
+        let sent = client.post(server.at("/upload")).multipart(form).send();
+        assert_eq!(sent.await.unwrap().status(), StatusCode::SEE_OTHER);
+    }
+    let started = Instant::now();
+    let queue = loop {
+        let queue = text(client.get(server.at("/")).send().await.unwrap()).await;
+        if queue.contains("Same photo as <a") || started.elapsed() > Duration::from_secs(120) {
+            break queue;
+        }
+        tokio::time::sleep(Duration::from_millis(200)).await;
+    };
+    let (_, link) = queue
+        .split_once("Same photo as <a href=\"")
+        .expect("the hint");
+    let (first, rest) = link.split_once("\">").unwrap();
+    assert!(rest.starts_with("original.jpg</a>"), "{queue}");
+    assert_eq!(queue.matches("Same photo as").count(), 1, "{queue}");
+    let (_, entry) = queue.split_once("<h2><a href=\"").unwrap();
+    let newest = &entry[..entry.find('"').unwrap()];
+    let page = text(client.get(server.at(newest)).send().await.unwrap()).await;
+    assert!(
+        page.contains(&format!(
+            "Same photo as <a href=\"{first}\">original.jpg</a>"
+        )),
+        "{page}"
+    );
 }

@@ -7,10 +7,10 @@
 mod postgres;
 
 use platewright::confirm::Key;
-use platewright::photo::MediaType;
+use platewright::photo::{Likeness, MediaType};
 use platewright::record::{Field, NameplateRecord, State};
 use platewright::store::{
-    EntryState, Filter, Location, NewEntry, NewList, NewPhoto, Source, SourceKind, Store,
+    EntryState, Filter, Location, NewEntry, NewList, NewPhoto, SameBy, Source, SourceKind, Store,
     StoreError, Versions, export_csv, export_history_csv, export_history_json_lines,
     export_json_lines, export_xlsx,
 };
@@ -516,6 +516,177 @@ async fn a_log_page_becomes_an_entry_a_row(store: Store) {
     assert!(health.findings.is_empty(), "{:?}", health.findings);
 }
 
+/// A motor of which this is read for certain.
+fn motor(serial: &str, model: &str, volts: &str) -> NameplateRecord {
+    let field = |key: &str, printed: &str| match printed {
+        "" => String::new(),
+        printed => format!(r#""{key}": {{"printed": "{printed}", "state": "clear"}},"#),
+    };
+    NameplateRecord::from_json(&format!(
+        r#"{{"fields": {{{}{}{}"hp": {{"printed": "1", "state": "clear"}}}}}}"#,
+        field("serial", serial),
+        field("model", model),
+        field("volts", volts),
+    ))
+    .unwrap()
+}
+
+async fn add(store: &Store, bytes: &str) -> String {
+    let new = entry(SourceKind::Folder, bytes, bytes.as_bytes());
+    store.add(new).await.unwrap().0.id
+}
+
+/// Reads an entry as this; `looks` are the bits of what its photo looks like.
+async fn read_as(store: &Store, id: &str, looks: Option<u128>, record: &NameplateRecord) {
+    let platewright::store::Asked::Lease(lease) = store.take(id, "test", LEASE).await.unwrap()
+    else {
+        panic!("{id} is free");
+    };
+    if let Some(bits) = looks {
+        let likeness: Likeness = format!("{bits:032x}").parse().unwrap();
+        let photo = lease.photos[0].sha256.clone();
+        store.keep_likenesses(&[(photo, likeness)]).await.unwrap();
+    }
+    let versions = Versions::with_models("m1");
+    assert!(store.save_reading(&lease, record, &versions).await.unwrap());
+}
+
+/// Of these entries the one that came first.
+async fn first_of(store: &Store, ids: &[&String]) -> String {
+    let mut ages = Vec::new();
+    for id in ids {
+        ages.push((store.entry(id).await.unwrap().created_ms, (*id).clone()));
+    }
+    ages.into_iter().min().unwrap().1
+}
+
+async fn the_same_photo_and_the_same_motor_are_told_in_whatever_order(store: Store) {
+    // Bits that differ in every piece of the hash.
+    let spread = |count: u32| (0..count).fold(0u128, |bits, n| bits | 1 << (n * 5));
+    for (round, backwards) in [("a", false), ("b", true)] {
+        let base = if backwards { (u128::MAX / 3) >> 7 } else { 0 };
+        let serial = format!("77-{round}401 x");
+        let cases = [
+            ("photo", Some(base), motor("", "", "")),
+            (
+                "nearly the same",
+                Some(base ^ spread(22)),
+                motor(&serial, "M1", "230"),
+            ),
+            ("another picture", Some(!base << 7 >> 7), motor("", "", "")),
+            (
+                "not known how it looks",
+                None,
+                motor(&serial.to_uppercase(), "M1", "230"),
+            ),
+            ("other volts", None, motor(&serial, "M1", "460")),
+            ("other model", None, motor(&serial, "M2", "230")),
+            (
+                "other serial, same photo",
+                Some(base ^ spread(22)),
+                motor(&format!("99999{round}"), "M1", "230"),
+            ),
+            ("too short for a serial", None, motor("1", "", "")),
+            ("too short as well", None, motor("1", "", "")),
+        ];
+        let mut ids = Vec::new();
+        for (name, ..) in &cases {
+            ids.push(add(&store, &format!("{name} {round}")).await);
+        }
+        let mut order: Vec<usize> = (0..cases.len()).collect();
+        if backwards {
+            order.reverse();
+        }
+        for at in order {
+            read_as(&store, &ids[at], cases[at].1, &cases[at].2).await;
+        }
+        // The photo without a serial number looks like two that contradict each other: it binds them.
+        let together = [&ids[0], &ids[1], &ids[3], &ids[6]];
+        let first = first_of(&store, &together).await;
+        for (at, id) in ids.iter().enumerate() {
+            let same = store.same_as(id).await.unwrap();
+            let name = cases[at].0;
+            if !together.contains(&id) || *id == first {
+                assert_eq!(same, None, "{round}: {name}");
+                continue;
+            }
+            let same = same.unwrap_or_else(|| panic!("{round}: {name} belongs to the first"));
+            assert_eq!(same.first, first, "{round}: {name}");
+            let one_is_known_by_serial = at == 3 || first == ids[3];
+            let by = match one_is_known_by_serial {
+                true => SameBy::Serial,
+                false => SameBy::Photo,
+            };
+            assert_eq!(same.by, by, "{round}: {name}");
+        }
+    }
+    assert_eq!(store.count_same().await.unwrap(), 6);
+    let mut lines = Vec::new();
+    export_json_lines(&store, &mut lines).await.unwrap();
+    let said = String::from_utf8(lines).unwrap();
+    assert_eq!(said.matches("\"same_as\":").count(), 6);
+    assert_eq!(store.verify().await.unwrap().findings, []);
+}
+
+async fn many_who_read_at_once_find_one_group(store: Store) {
+    let mut ids = Vec::new();
+    for number in 0..24 {
+        ids.push(add(&store, &number.to_string()).await);
+    }
+    let hands = ids.chunks(6).map(|own| {
+        let (store, own) = (store.clone(), own.to_vec());
+        tokio::spawn(async move {
+            for id in own {
+                read_as(&store, &id, Some(0), &motor("A-1234", "", "")).await;
+            }
+        })
+    });
+    for hand in hands.collect::<Vec<_>>() {
+        hand.await.unwrap();
+    }
+    let first = first_of(&store, &ids.iter().collect::<Vec<_>>()).await;
+    for id in ids.iter().filter(|id| **id != first) {
+        let same = store.same_as(id).await.unwrap().unwrap();
+        assert_eq!((same.first, same.by), (first.clone(), SameBy::Photo));
+    }
+    assert_eq!(store.same_as(&first).await.unwrap(), None);
+}
+
+async fn what_a_person_says_of_a_serial_number_counts(store: Store) {
+    let (one, other) = (add(&store, "one").await, add(&store, "other").await);
+    read_as(&store, &one, None, &motor("A-1234", "", "")).await;
+    read_as(&store, &other, None, &motor("A-1284", "", "")).await;
+    assert_eq!(store.count_same().await.unwrap(), 0);
+    let serial = Key::Field(Field::Serial);
+    store
+        .confirm(&other, serial, "A-1234", "Kim")
+        .await
+        .unwrap();
+    assert_eq!(store.count_same().await.unwrap(), 1);
+    store.undo(&other, None, "Kim").await.unwrap();
+    assert_eq!(store.count_same().await.unwrap(), 0);
+}
+
+async fn the_rows_of_a_log_page_are_not_one_photo(store: Store) {
+    let page = add(&store, "page").await;
+    let lease = store.take_next("test", LEASE).await.unwrap().unwrap();
+    let looks: Likeness = "0".parse().unwrap();
+    let photo = lease.photos[0].sha256.clone();
+    store.keep_likenesses(&[(photo, looks)]).await.unwrap();
+    let rows = [
+        motor("", "", ""),
+        motor("B-5678", "", ""),
+        motor("", "", ""),
+    ];
+    let versions = Versions::with_models("m1");
+    assert!(store.save_rows(&lease, &rows, &versions).await.unwrap());
+    // A photo of the motor of a row belongs to that row, by its serial number.
+    let plate = add(&store, "plate").await;
+    read_as(&store, &plate, Some(0), &motor("B-5678", "", "")).await;
+    assert_eq!(store.count_same().await.unwrap(), 1);
+    assert_eq!(store.same_as(&page).await.unwrap(), None);
+}
+
 async fn whoever_checks_is_not_confused_by_whoever_writes(store: Store) {
     let writer = store.clone();
     let writing = tokio::spawn(async move {
@@ -572,6 +743,10 @@ behaviours!(
     a_log_page_becomes_an_entry_a_row,
     the_history_can_be_checked_elsewhere,
     whoever_checks_is_not_confused_by_whoever_writes,
+    the_same_photo_and_the_same_motor_are_told_in_whatever_order,
+    many_who_read_at_once_find_one_group,
+    what_a_person_says_of_a_serial_number_counts,
+    the_rows_of_a_log_page_are_not_one_photo,
 );
 
 /// Runs a statement past the store, as somebody would who wants to change what was written.

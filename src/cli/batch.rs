@@ -73,12 +73,14 @@ async fn read_here(args: &Args) -> Result<Done> {
     let store = desk.store.clone();
     let stop = stop_when_asked();
     let tally = take_in(&store, args, &stop).await?;
+    let same_before = store.count_same().await?;
     let outcome = read_waiting(&desk, &stop).await?;
     let failed = outcome.failed + tally.refused.len() as u64;
     let summary = Summary {
         intake: Intake::of(&tally),
         read: outcome.read,
         asks: outcome.asks,
+        same: store.count_same().await?.saturating_sub(same_before),
         failed,
         failed_before: count(&store, EntryState::Failed).await? - failed,
         waiting: outcome.waiting,
@@ -199,6 +201,8 @@ struct Summary {
     intake: Intake,
     read: u64,
     asks: u64,
+    /// Photos and motors that are there already, as far as can be told.
+    same: u64,
     failed: u64,
     failed_before: u64,
     waiting: u64,
@@ -217,6 +221,17 @@ impl Summary {
             "{} read, {} of them with questions; {} failed",
             self.read, self.asks, self.failed
         )?;
+        match self.same {
+            0 => {}
+            1 => writeln!(
+                out,
+                "1 of them looks like a photo or motor that is there already; the export says which"
+            )?,
+            same => writeln!(
+                out,
+                "{same} of them look like photos or motors that are there already; the export says which"
+            )?,
+        }
         retry_hint(out, self.failed + self.failed_before)?;
         if self.waiting > 0 {
             writeln!(

@@ -105,12 +105,12 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     let mut out = BufWriter::new(io::stdout().lock());
     let mut done = Done::Fully;
     if args.same_motor {
-        let (record, failures) = read_same_motor(&args.photos, &reader, &settings);
-        for (path, error) in &failures {
+        let read = read_same_motor(&args.photos, &reader, &settings);
+        for (path, error) in &read.failures {
             done = Done::Partly;
             print_failure(&mut out, path, error, args.json)?;
         }
-        if let Some(record) = record {
+        if let Some(record) = read.record {
             print(&mut out, &record, args.json, args.explain)?;
         }
         return Ok(done);

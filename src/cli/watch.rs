@@ -152,7 +152,7 @@ fn print(news: &News, json: bool) -> Result<()> {
             Ok(shown) => {
                 let questions: usize = shown.records().iter().map(|r| r.questions.len()).sum();
                 let rows = match shown {
-                    Shown::Plate(_) => String::new(),
+                    Shown::Plate { .. } => String::new(),
                     Shown::Rows(rows) => format!(", a log page with {} rows", rows.len()),
                 };
                 writeln!(out, "{file_name}: read{rows}, {questions} to confirm")?;
@@ -169,7 +169,7 @@ fn line(event: &Event) -> Line<'_> {
             file: &event.file_name,
             state: "read",
             rows: match shown {
-                Shown::Plate(_) => None,
+                Shown::Plate { .. } => None,
                 Shown::Rows(rows) => Some(rows.len()),
             },
             questions: Some(shown.records().iter().map(|r| r.questions.len()).sum()),

@@ -1,6 +1,7 @@
 //! Reading one entry that was taken from the queue.
 
-use crate::read::{ReadError, Settings, read_same_motor};
+use crate::photo::Likeness;
+use crate::read::{ReadError, SameMotor, Settings, read_same_motor};
 use crate::record::NameplateRecord;
 use crate::store::{Lease, Store, sha256};
 use crate::text::Reader;
@@ -24,7 +25,12 @@ pub struct Failure {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shown {
     /// One motor.
-    Plate(Box<NameplateRecord>),
+    Plate {
+        /// What was read of it.
+        record: Box<NameplateRecord>,
+        /// What its photos look like, each with the SHA-256 of its file.
+        likenesses: Vec<(String, Likeness)>,
+    },
     /// A page of a log, with a record a row.
     Rows(Vec<NameplateRecord>),
 }
@@ -33,7 +39,7 @@ impl Shown {
     /// Its records.
     pub fn records(&self) -> &[NameplateRecord] {
         match self {
-            Shown::Plate(record) => std::slice::from_ref(record),
+            Shown::Plate { record, .. } => std::slice::from_ref(record),
             Shown::Rows(rows) => rows,
         }
     }
@@ -103,11 +109,18 @@ pub(crate) async fn read(
             "changed",
             "its file in the store was changed or damaged. Add the photo again".to_owned(),
         )),
-        Ok(Ok(Some((Some(mut record), _)))) => {
+        Ok(Ok(Some(SameMotor {
+            record: Some(mut record),
+            likenesses,
+            ..
+        }))) => {
             record.file = Some(name);
-            Ok(Shown::Plate(Box::new(record)))
+            Ok(Shown::Plate {
+                record: Box::new(record),
+                likenesses,
+            })
         }
-        Ok(Ok(Some((None, failures)))) => Err(match failures.into_iter().next() {
+        Ok(Ok(Some(SameMotor { failures, .. }))) => Err(match failures.into_iter().next() {
             Some((_, ReadError::LogPage { rows, .. })) => return Ok(Shown::Rows(rows)),
             // Where the photo lies in the store helps nobody.
             Some((path, error)) => Failure {

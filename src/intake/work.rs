@@ -168,7 +168,11 @@ impl Desk {
             store, versions, ..
         } = self;
         match reading {
-            Ok(Shown::Plate(record)) => store.save_reading(lease, record, versions).await,
+            Ok(Shown::Plate { record, likenesses }) => {
+                // Before the reading: whoever is read later finds both.
+                store.keep_likenesses(likenesses).await?;
+                store.save_reading(lease, record, versions).await
+            }
             Ok(Shown::Rows(rows)) => store.save_rows(lease, rows, versions).await,
             Err(failure) => {
                 store

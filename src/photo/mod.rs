@@ -5,11 +5,13 @@ mod enhance;
 mod geometry;
 mod heic;
 mod jpeg;
+mod likeness;
 mod media;
 mod warp;
 
 pub use decode::{Limits, Photo, PhotoError};
 pub use enhance::local_contrast;
 pub use geometry::{Point, Quad};
+pub use likeness::Likeness;
 pub use media::{MediaType, measure};
 pub use warp::{Pyramid, project, projection};

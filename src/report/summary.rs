@@ -102,6 +102,8 @@ impl Distribution {
 pub struct Summary {
     /// How far all entries have come.
     pub total: Progress,
+    /// Entries that show a photo or a motor that an entry before them shows.
+    pub same: u64,
     /// The same by kind of source.
     pub sources: BTreeMap<&'static str, Progress>,
     /// The readings of each field, in the order in which fields are shown.
@@ -151,6 +153,7 @@ impl Summary {
                 EntryState::Queued | EntryState::Reading => progress.waiting += 1,
             }
         }
+        self.same += u64::from(exported.same.is_some());
         let listed = |why: Vec<String>| Listed {
             id: entry.id.clone(),
             file: entry.file_name.clone(),

@@ -3,7 +3,7 @@
 use super::entry;
 use super::history::{self, NewEvent};
 use super::queue::last_reading;
-use super::{Entry, Store, StoreError};
+use super::{Entry, Store, StoreError, same};
 use crate::confirm::{self, Answered, Key, Said};
 use serde_json::json;
 use sqlx::any::AnyRow;
@@ -180,7 +180,7 @@ async fn summarise_by_id(tx: &mut AnyConnection, id: &str) -> Result<Answered, S
     summarise(tx, &Entry::from_row(&row)?).await
 }
 
-/// Notes on the entry what the list shows and searches of its record.
+/// Notes on the entry what the list shows and searches of its record, and with which others it belongs together.
 pub(super) async fn summarise(
     tx: &mut AnyConnection,
     entry: &Entry,
@@ -200,7 +200,8 @@ pub(super) async fn summarise(
         .bind(questions)
         .bind(search.to_lowercase())
         .bind(&entry.id)
-        .execute(tx)
+        .execute(&mut *tx)
         .await?;
+    same::settle(tx, entry, record).await?;
     Ok(all)
 }

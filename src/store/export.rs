@@ -1,6 +1,6 @@
 //! What the store gives out: one line of JSON an entry, as `read --json` writes it, with `source` and `id`.
 
-use super::{Entry, EntryState, Store, StoreError};
+use super::{Entry, EntryState, Same, SameBy, Store, StoreError};
 use crate::record::NameplateRecord;
 use serde::Serialize;
 use std::io::Write;
@@ -12,6 +12,8 @@ pub struct Exported {
     pub entry: Entry,
     /// Its record with everything that people said of it; `None` when it was not or could not be read.
     pub record: Option<NameplateRecord>,
+    /// The entry before it that shows the same photo or motor.
+    pub same: Option<Same>,
 }
 
 /// The JSON line of a record.
@@ -25,13 +27,17 @@ struct RecordLine<'a> {
     beside: Beside<'a>,
 }
 
-/// What is known of the source beside its name.
+/// What is known beside: of the source, and of other entries.
 #[derive(Serialize)]
 struct Beside<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     message: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     note: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    same_as: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    same_by: Option<SameBy>,
 }
 
 /// The JSON line of a failure.
@@ -59,6 +65,8 @@ impl Exported {
         let beside = Beside {
             message: entry.source.detail.message.as_deref(),
             note: entry.source.detail.note.as_deref(),
+            same_as: self.same.as_ref().map(|same| same.first.as_str()),
+            same_by: self.same.as_ref().map(|same| same.by),
         };
         let line = match (&self.record, &entry.failure) {
             (Some(record), _) => serde_json::to_string(&RecordLine {
@@ -112,7 +120,12 @@ impl Store {
             }
             _ => None,
         };
-        Ok(Exported { entry, record })
+        let same = self.same_as(&entry.id).await?;
+        Ok(Exported {
+            entry,
+            record,
+            same,
+        })
     }
 }
 

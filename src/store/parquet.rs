@@ -100,6 +100,10 @@ fn columns() -> Vec<Column> {
         }),
     ];
     all.extend(Field::ALL.iter().flat_map(|field| of_field(*field)));
+    all.push(text("same_as", |e| Some(e.same.as_ref()?.first.clone())));
+    all.push(text("same_by", |e| {
+        Some(e.same.as_ref()?.by.word().to_owned())
+    }));
     all
 }
 

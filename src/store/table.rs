@@ -22,6 +22,9 @@ const FIRST: &[&str] = &[
     "class_state",
 ];
 
+/// The columns behind those of the fields.
+const LAST: &[&str] = &["same_as", "same_by"];
+
 /// The headers, in the order of the cells.
 pub fn headers() -> Vec<String> {
     let fields = Field::ALL
@@ -31,6 +34,7 @@ pub fn headers() -> Vec<String> {
         .iter()
         .map(|h| (*h).to_owned())
         .chain(fields)
+        .chain(LAST.iter().map(|h| (*h).to_owned()))
         .collect()
 }
 
@@ -64,8 +68,11 @@ pub fn cells(exported: &Exported) -> Vec<String> {
                 cells.push(reading.map_or_else(|| "absent".to_owned(), |r| r.state.to_string()));
             }
         }
-        None => cells.resize(headers().len(), String::new()),
+        None => cells.resize(headers().len() - LAST.len(), String::new()),
     }
+    let same = exported.same.as_ref();
+    cells.push(same.map_or(String::new(), |s| s.first.clone()));
+    cells.push(same.map_or(String::new(), |s| s.by.word().to_owned()));
     cells
 }
 

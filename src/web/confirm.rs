@@ -4,7 +4,7 @@ use super::App;
 use super::page::{Mark, Page, Shell, moment, page};
 use super::person::Person;
 use super::plate::{Ask, Cell, PlaceOnPhoto, Row, asks, cells, places, rows};
-use super::queue::mark;
+use super::queue::{SameLine, mark};
 use crate::record::Outcome;
 use crate::store::{EntryState, Filter};
 use askama::Template;
@@ -44,6 +44,7 @@ struct ConfirmPage {
     id: String,
     name: String,
     source: String,
+    same: Option<SameLine>,
     state: Mark,
     is_read: bool,
     failure: String,
@@ -74,6 +75,7 @@ pub(super) async fn show(State(app): State<App>, person: Person, Path(id): Path<
             entry.file_name.clone()
         },
         source: entry.source.to_string(),
+        same: store.same_as(&id).await?.map(SameLine::from),
         state: mark(&entry),
         is_read: entry.state == EntryState::Read,
         failure: entry.failure.clone().map_or(String::new(), |f| f.1),

@@ -5,7 +5,7 @@ use super::page::{Mark, Page, Shell, age, page};
 use super::person::Person;
 use super::plate::{Cell, cells};
 use crate::record::State as ReadingState;
-use crate::store::{Entry, EntryState, Filter, SourceKind};
+use crate::store::{Entry, EntryState, Filter, Same, SameBy, SourceKind};
 use askama::Template;
 use axum::extract::{Query, State};
 use serde::Deserialize;
@@ -38,6 +38,38 @@ struct Line {
     failure: String,
     age: String,
     cells: Vec<Cell>,
+    same: Option<SameLine>,
+}
+
+/// The entry before this one that shows the same photo or motor, in words.
+pub(super) struct SameLine {
+    pub(super) what: &'static str,
+    pub(super) first: String,
+    pub(super) name: String,
+    pub(super) how: &'static str,
+}
+
+impl From<Same> for SameLine {
+    fn from(same: Same) -> SameLine {
+        let (what, how) = match same.by {
+            SameBy::Photo => ("photo", ""),
+            SameBy::Serial => ("motor", ", by its serial number"),
+        };
+        SameLine {
+            what,
+            how,
+            first: same.first,
+            name: named(same.file_name),
+        }
+    }
+}
+
+/// A photo's name, also where it has none.
+fn named(file_name: String) -> String {
+    match file_name.is_empty() {
+        true => "photo".to_owned(),
+        false => file_name,
+    }
 }
 
 /// A choice of the filter.
@@ -170,11 +202,8 @@ async fn line(app: &App, entry: Entry) -> Result<Line, super::error::PageError> 
     Ok(Line {
         state: mark(&entry),
         thumb: photo.map(|p| format!("/photo/{}/thumb.jpg", p.sha256)),
-        name: if entry.file_name.is_empty() {
-            "photo".to_owned()
-        } else {
-            entry.file_name
-        },
+        name: named(entry.file_name),
+        same: app.store().same_as(&entry.id).await?.map(SameLine::from),
         source: entry.source.to_string(),
         questions: entry.questions,
         failure: entry.failure.map_or(String::new(), |f| f.1),
