@@ -14,8 +14,6 @@ use std::time::{Duration, Instant};
 
 /// A browser: keeps its cookie, says that it wants pages, follows nothing by itself.
 fn browser() -> Client {
-    // The client asks for one even where it only speaks plain HTTP.
-    let _ = rustls::crypto::ring::default_provider().install_default();
     let mut headers = HeaderMap::new();
     headers.insert(ACCEPT, "text/html".parse().unwrap());
     Client::builder()

@@ -23,6 +23,8 @@ impl Server {
 
     /// Starts it by a command of its own.
     pub fn run(mut command: Command, store: &Path, more: &[&str]) -> Server {
+        // Clients and browser drivers of the tests want a provider of TLS, even for plain HTTP.
+        let _ = rustls::crypto::ring::default_provider().install_default();
         let mut child = command
             .args(["serve", "--port", "0", "--store"])
             .arg(store)
