@@ -9,6 +9,7 @@ mod common;
 mod faults;
 mod memory;
 mod models;
+mod postgres;
 #[path = "../common/server.rs"]
 mod server;
 

@@ -150,14 +150,14 @@ fn batch_stays_below_its_ceiling_whatever_lies_in_the_folder() {
 
 /// A browser that has the token of its forms.
 #[derive(Clone)]
-struct Browser {
+pub(super) struct Browser {
     client: Client,
     address: String,
     csrf: String,
 }
 
 impl Browser {
-    async fn new(server: &Server) -> Browser {
+    pub(super) async fn new(server: &Server) -> Browser {
         let mut headers = HeaderMap::new();
         headers.insert(ACCEPT, "text/html".parse().unwrap());
         let client = Client::builder()
@@ -182,11 +182,16 @@ impl Browser {
         self.client.get(address).send().await.unwrap()
     }
 
-    async fn page(&self, path: &str) -> String {
+    pub(super) async fn page(&self, path: &str) -> String {
         self.get(path).await.text().await.unwrap()
     }
 
-    async fn send(&self, path: &str, field: &'static str, files: Vec<Vec<u8>>) -> Response {
+    pub(super) async fn send(
+        &self,
+        path: &str,
+        field: &'static str,
+        files: Vec<Vec<u8>>,
+    ) -> Response {
         let mut form = Form::new().text("csrf", self.csrf.clone());
         for bytes in files {
             form = form.part(field, Part::bytes(bytes).file_name("file"));
