@@ -31,6 +31,7 @@ static SITE: LazyLock<Site> = LazyLock::new(|| {
     let location = Location {
         folder: folder.path().to_owned(),
         database: None,
+        photos: None,
     };
     let (app, cookie, csrf) = runtime.block_on(async {
         let store = Store::open(&location).await.expect("a store");
