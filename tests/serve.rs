@@ -354,23 +354,29 @@ async fn a_photo_that_is_there_already_is_told() {
     let started = Instant::now();
     let queue = loop {
         let queue = text(client.get(server.at("/")).send().await.unwrap()).await;
-        if queue.contains("Same photo as <a") || started.elapsed() > Duration::from_secs(120) {
+        if queue.contains("Looks like the same photo as <a")
+            || started.elapsed() > Duration::from_secs(120)
+        {
             break queue;
         }
         tokio::time::sleep(Duration::from_millis(200)).await;
     };
     let (_, link) = queue
-        .split_once("Same photo as <a href=\"")
+        .split_once("Looks like the same photo as <a href=\"")
         .expect("the hint");
     let (first, rest) = link.split_once("\">").unwrap();
     assert!(rest.starts_with("original.jpg</a>"), "{queue}");
-    assert_eq!(queue.matches("Same photo as").count(), 1, "{queue}");
+    assert_eq!(
+        queue.matches("Looks like the same photo as").count(),
+        1,
+        "{queue}"
+    );
     let (_, entry) = queue.split_once("<h2><a href=\"").unwrap();
     let newest = &entry[..entry.find('"').unwrap()];
     let page = text(client.get(server.at(newest)).send().await.unwrap()).await;
     assert!(
         page.contains(&format!(
-            "Same photo as <a href=\"{first}\">original.jpg</a>"
+            "Looks like the same photo as <a href=\"{first}\">original.jpg</a>"
         )),
         "{page}"
     );
