@@ -6,7 +6,7 @@ mod sources;
 
 use common::{exported, fixture, json_lines, platewright};
 use serde_json::Value;
-use sources::{base64, mail, photo, picture, zip};
+use sources::{base64, log, mail, photo, picture, zip};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
@@ -189,16 +189,6 @@ fn start(store: &Path, source: &Path) -> Child {
         .stderr(Stdio::null())
         .spawn()
         .unwrap()
-}
-
-/// A folder with so many photos.
-fn log(folder: &Path, photos: u8) -> std::path::PathBuf {
-    let source = folder.join("log");
-    fs::create_dir(&source).unwrap();
-    for number in 0..photos {
-        fs::write(source.join(format!("{number}.png")), photo(number)).unwrap();
-    }
-    source
 }
 
 fn readings(store: &Path) -> u64 {

@@ -4,14 +4,14 @@
 
 #[path = "common/mod.rs"]
 mod common;
-#[path = "common/photos.rs"]
-mod photos;
 #[path = "common/postgres.rs"]
 mod postgres;
+#[path = "common/sources.rs"]
+mod sources;
 
 use common::{json_lines, platewright};
-use photos::log;
 use serde_json::Value;
+use sources::{log, photo};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
@@ -146,7 +146,7 @@ fn workers_that_are_killed_stopped_and_cut_off_read_everything_once() {
         "{again}"
     );
     // A photo that cannot be had for a while.
-    let hidden = kept(&shared.store, &photos::photo(1));
+    let hidden = kept(&shared.store, &photo(1));
     let aside = hidden.with_extension("aside");
     fs::rename(&hidden, &aside).unwrap();
 

@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{fixture, json_lines, platewright};
+use common::{done, fixture, json_lines, platewright};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
@@ -15,20 +15,10 @@ fn matches(stock: &str, record: &str, options: &[&str]) -> Value {
     );
     fs::write(&list, stock).unwrap();
     fs::write(&file, record).unwrap();
-    let output = platewright()
-        .args(["match", "--json", "--stock"])
-        .arg(&list)
-        .arg(&file)
-        .args(options)
-        .output()
-        .unwrap();
-    assert_eq!(
-        output.status.code(),
-        Some(0),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    json_lines(&output.stdout).remove(0)
+    let mut command = platewright();
+    command.args(["match", "--json", "--stock"]);
+    let output = done(command.arg(&list).arg(&file).args(options));
+    json_lines(&output).remove(0)
 }
 
 fn outcome<'a>(matches: &'a Value, sku: &str, criterion: &str) -> &'a str {

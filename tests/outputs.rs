@@ -3,7 +3,7 @@
 #[path = "common/mod.rs"]
 mod common;
 
-use common::{fixture, platewright};
+use common::{done, fixture, platewright};
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::record::{Field as Cell, RowAccessor};
 use platewright::photo::MediaType;
@@ -185,17 +185,12 @@ async fn the_report_counts_everything_and_runs_nothing() {
     store.close().await;
 
     let out = folder.path().join("report.html");
-    let output = platewright()
-        .args(["report", "--page", "http://127.0.0.1:8080/", "--store"])
-        .arg(folder.path().join("store"))
-        .arg(&out)
-        .output()
-        .unwrap();
-    assert_eq!(
-        output.status.code(),
-        Some(0),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
+    let report = ["report", "--page", "http://127.0.0.1:8080/", "--store"];
+    done(
+        platewright()
+            .args(report)
+            .arg(folder.path().join("store"))
+            .arg(&out),
     );
     let html = fs::read_to_string(&out).unwrap();
     for escaped in [

@@ -25,14 +25,15 @@ pub fn json_lines(output: &[u8]) -> Vec<Value> {
         .collect()
 }
 
+/// What a command prints that has nothing to complain of.
+pub fn done(command: &mut Command) -> Vec<u8> {
+    let output = command.output().unwrap();
+    let told = [&output.stdout[..], &output.stderr].map(String::from_utf8_lossy);
+    assert_eq!(output.status.code(), Some(0), "{}", told.join("\n"));
+    output.stdout
+}
+
 /// What a store exports, a line an entry.
 pub fn exported(store: &Path) -> Vec<Value> {
-    let mut export = platewright();
-    let output = export
-        .args(["export", "--store"])
-        .arg(store)
-        .output()
-        .unwrap();
-    assert_eq!(output.status.code(), Some(0));
-    json_lines(&output.stdout)
+    json_lines(&done(platewright().args(["export", "--store"]).arg(store)))
 }

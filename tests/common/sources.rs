@@ -4,7 +4,9 @@
 
 use crate::common::fixture;
 use image::{DynamicImage, ImageFormat, Rgb, RgbImage};
+use std::fs;
 use std::io::{Cursor, Write};
+use std::path::{Path, PathBuf};
 use zip::write::SimpleFileOptions;
 
 /// A small photo of a plate; each number gives another file.
@@ -20,6 +22,16 @@ pub fn photo(number: u8) -> Vec<u8> {
     let mut bytes = Cursor::new(Vec::new());
     image.write_to(&mut bytes, ImageFormat::Png).unwrap();
     bytes.into_inner()
+}
+
+/// A folder with so many photos.
+pub fn log(folder: &Path, photos: u8) -> PathBuf {
+    let source = folder.join("log");
+    fs::create_dir(&source).unwrap();
+    for number in 0..photos {
+        fs::write(source.join(format!("{number:03}.png")), photo(number)).unwrap();
+    }
+    source
 }
 
 /// An archive with these files.

@@ -13,7 +13,7 @@ mod postgres;
 #[path = "../common/server.rs"]
 mod server;
 
-use common::{fixture, json_lines, platewright};
+use common::{done, fixture, json_lines, platewright};
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
