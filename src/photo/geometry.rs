@@ -4,12 +4,28 @@ use serde::{Deserialize, Serialize};
 
 /// A point in pixels; x to the right, y downwards, of the photo as a person sees it.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(from = "[f32; 2]", into = "[f32; 2]")]
+#[serde(try_from = "Given", into = "[f32; 2]")]
 pub struct Point {
     /// Pixels from the left edge.
     pub x: f32,
     /// Pixels from the upper edge.
     pub y: f32,
+}
+
+/// A point as a file gives it.
+#[derive(Deserialize)]
+struct Given([f32; 2]);
+
+impl TryFrom<Given> for Point {
+    type Error = &'static str;
+
+    /// A number that is too large for a coordinate would be written again as none.
+    fn try_from(Given([x, y]): Given) -> Result<Self, Self::Error> {
+        match x.is_finite() && y.is_finite() {
+            true => Ok(Point { x, y }),
+            false => Err("a coordinate is too large"),
+        }
+    }
 }
 
 impl From<[f32; 2]> for Point {

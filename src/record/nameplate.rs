@@ -533,6 +533,15 @@ fn unknown_field(key: &str) -> RecordError {
 mod tests {
     use super::*;
 
+    /// Found by fuzzing: it became a number without end, which is written as `null` and cannot be read again.
+    #[test]
+    fn a_coordinate_too_large_for_a_photo_is_refused() {
+        let text =
+            r#"{"fields": {"hp": {"printed": "1/2", "quad": [[0,0],[1e60,0],[9,9],[0,9]]}}}"#;
+        let error = NameplateRecord::from_json(text).unwrap_err().to_string();
+        assert!(error.contains("a coordinate is too large"), "{error}");
+    }
+
     #[test]
     fn a_record_by_hand_is_complete() {
         let record = NameplateRecord::from_json(

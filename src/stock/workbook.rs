@@ -5,6 +5,7 @@ use calamine::{Cell, Data, DataRef, Reader, Xlsx, XlsxError};
 use csv::StringRecord;
 use std::collections::BTreeMap;
 use std::io::{self, Cursor, Read};
+use std::panic::catch_unwind;
 use zip::ZipArchive;
 
 /// Rows of cells with their line numbers, for each sheet.
@@ -33,6 +34,8 @@ pub(super) const LIMITS: Limits = Limits {
 pub(super) enum WorkbookError {
     #[error("{0}")]
     Xlsx(#[from] XlsxError),
+    #[error("one of its sheets says of itself what cannot be")]
+    Absurd,
     #[error("its archive is damaged: {0}")]
     Archive(#[from] zip::result::ZipError),
     #[error("its archive is damaged: {0}")]
@@ -58,6 +61,11 @@ pub(super) fn is_old_workbook(bytes: &[u8]) -> bool {
 /// The sheets of a workbook, in its order.
 pub(super) fn sheets(bytes: &[u8], limits: &Limits) -> Result<Vec<Sheet>, WorkbookError> {
     unpacks_within(bytes, limits.unpacked)?;
+    // The library panics on some sheets, such as one with the dimension `A1:sheet`: they cost this list and no more.
+    catch_unwind(|| unpacked_sheets(bytes, limits)).unwrap_or(Err(WorkbookError::Absurd))
+}
+
+fn unpacked_sheets(bytes: &[u8], limits: &Limits) -> Result<Vec<Sheet>, WorkbookError> {
     let mut workbook: Xlsx<_> = Xlsx::new(Cursor::new(bytes))?;
     let mut left = limits.cells;
     let mut sheets = Vec::new();
@@ -143,6 +151,7 @@ pub(super) const DATE: &str = "(a date)";
 mod tests {
     use super::*;
     use rust_xlsxwriter::Workbook;
+    use std::io::Write;
 
     fn book(cells: &[(u32, u16)]) -> Vec<u8> {
         let mut book = Workbook::new();
@@ -184,5 +193,28 @@ mod tests {
             error.to_string().contains("unpacks to more than"),
             "{error}"
         );
+    }
+
+    /// Found by fuzzing: what the library makes of it depends on how it is built, and is no fault of this program's.
+    #[test]
+    fn a_sheet_with_an_absurd_dimension_costs_its_list_and_no_more() {
+        let mut whole = ZipArchive::new(Cursor::new(book(&[(0, 0)]))).unwrap();
+        let mut changed = zip::ZipWriter::new(Cursor::new(Vec::new()));
+        for index in 0..whole.len() {
+            let mut file = whole.by_index(index).unwrap();
+            let mut text = String::new();
+            file.read_to_string(&mut text).unwrap();
+            let text = text.replace("<dimension ref=\"A1\"/>", "<dimension ref=\"A1:sheetml\"/>");
+            assert!(text.contains("sheetml\"/>") || !file.name().contains("worksheets/sheet"));
+            changed
+                .start_file(file.name(), zip::write::SimpleFileOptions::default())
+                .unwrap();
+            changed.write_all(text.as_bytes()).unwrap();
+        }
+        let changed = changed.finish().unwrap().into_inner();
+        match sheets(&changed, &LIMITS) {
+            Ok(sheets) => assert_eq!(sheets.len(), 1),
+            Err(error) => assert!(matches!(error, WorkbookError::Absurd), "{error}"),
+        }
     }
 }
