@@ -237,6 +237,22 @@ async fn an_entry_whose_reader_went_away_is_taken_again(store: Store) {
     assert_eq!(given_up.failure.unwrap().0, "gave_up");
 }
 
+/// As after a full disk: it could neither keep what it read nor give it back.
+async fn what_a_worker_held_that_ended_is_free_for_the_next_one(store: Store) {
+    store
+        .add(entry(SourceKind::Folder, "x.jpg", b"x"))
+        .await
+        .unwrap();
+    let worker = store.new_worker().await.unwrap();
+    let held = store.take_next(worker.name(), LEASE).await.unwrap();
+    assert!(held.is_some());
+    let beside = store.new_worker().await.unwrap();
+    assert_eq!(store.take_next(beside.name(), LEASE).await.unwrap(), None);
+    drop(worker);
+    let next = store.new_worker().await.unwrap();
+    assert!(store.take_next(next.name(), LEASE).await.unwrap().is_some());
+}
+
 async fn confirmations_lie_on_top_and_can_be_taken_back(store: Store) {
     store
         .add(entry(SourceKind::Phone, "x.jpg", b"x"))
@@ -735,6 +751,7 @@ behaviours!(
     a_photo_is_one_entry_however_often_it_comes,
     entries_are_listed_filtered_and_searched,
     every_entry_is_read_once_by_many_workers,
+    what_a_worker_held_that_ended_is_free_for_the_next_one,
     an_entry_whose_reader_went_away_is_taken_again,
     confirmations_lie_on_top_and_can_be_taken_back,
     stock_lists_are_imported_and_taken_back,

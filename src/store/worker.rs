@@ -8,11 +8,11 @@ use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 
-/// A reader of this store, as long as the value lives.
+/// A reader of this store, as long as the value lives. Its file stays behind, so that the next one gives back what it
+/// still held: one that could not write any more could not give it back either.
 #[derive(Debug)]
 pub struct Worker {
     name: String,
-    path: PathBuf,
     _locked: File,
 }
 
@@ -20,13 +20,6 @@ impl Worker {
     /// Its name, for taking entries.
     pub fn name(&self) -> &str {
         &self.name
-    }
-}
-
-impl Drop for Worker {
-    fn drop(&mut self) {
-        // Left behind it does no harm: the next one finds it unlocked.
-        let _ = fs::remove_file(&self.path);
     }
 }
 
@@ -69,7 +62,6 @@ fn sign_on(folder: &Path) -> io::Result<Worker> {
         .unwrap_or_default();
     Ok(Worker {
         name,
-        path,
         _locked: locked,
     })
 }
