@@ -5,12 +5,12 @@ mod common;
 #[path = "common/postgres.rs"]
 mod postgres;
 
-use common::{json_lines, platewright};
+use common::{json_lines, platewright, stock_list};
 use platewright::confirm::Key;
 use platewright::photo::MediaType;
 use platewright::record::{Field, NameplateRecord};
 use platewright::store::{
-    Location, NewEntry, NewList, NewPhoto, Source, SourceKind, Store, StoreError, Versions,
+    Location, NewEntry, NewPhoto, Source, SourceKind, Store, StoreError, Versions,
     export_json_lines, restore,
 };
 use std::fs;
@@ -74,14 +74,7 @@ async fn fill(store: &Store) {
         .await
         .unwrap();
     store.undo(id, None, "Kim").await.unwrap();
-    let list = NewList {
-        name: "stock.csv".to_owned(),
-        bytes: b"sku,hp\nA,1\n".to_vec(),
-        mapping: "{}".to_owned(),
-        motors: 1,
-        faults: 0,
-    };
-    store.import_list(list, "Kim").await.unwrap();
+    store.import_list(stock_list(), "Kim").await.unwrap();
 }
 
 /// What a store gives out, and its history.

@@ -3,10 +3,12 @@
 //! Needs such a server: `scripts/with-s3 cargo test --test object_store -- --ignored` starts one. Where none is named
 //! there is nothing to test.
 
+mod common;
+
+use common::stock_list;
 use platewright::photo::MediaType;
 use platewright::store::{
-    Location, NewEntry, NewList, NewPhoto, ObjectCause, Source, SourceKind, Store, StoreError,
-    restore,
+    Location, NewEntry, NewPhoto, ObjectCause, Source, SourceKind, Store, StoreError, restore,
 };
 use std::path::Path;
 
@@ -47,14 +49,7 @@ async fn photos_and_lists_lie_in_a_bucket() {
     let (added, new) = store.add(entry(b"one")).await.unwrap();
     assert!(new && !store.add(entry(b"one")).await.unwrap().1);
     store.add(entry(b"two")).await.unwrap();
-    let list = NewList {
-        name: "stock.csv".to_owned(),
-        bytes: b"sku,hp\nA,1\n".to_vec(),
-        mapping: "{}".to_owned(),
-        motors: 1,
-        faults: 0,
-    };
-    let list = store.import_list(list, "Kim").await.unwrap();
+    let list = store.import_list(stock_list(), "Kim").await.unwrap();
     assert_eq!(store.list_bytes(&list).await.unwrap(), b"sku,hp\nA,1\n");
     let photo = &store.photos(&added.id).await.unwrap()[0];
     let copy = store.photo_file(photo).await.unwrap();

@@ -1,12 +1,12 @@
 //! `platewright backup` and `platewright restore`.
 
 use super::Done;
-use super::output::Progress;
+use super::output::{Progress, tell};
 use super::store::{StoreArgs, findings, wait_for};
 use crate::store::{Copied, restore as bring_back};
 use anyhow::Result;
 use clap::Args as ClapArgs;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::PathBuf;
 
 /// Copy a store into a new folder while others go on working with it.
@@ -63,28 +63,21 @@ pub(super) fn restore(args: &RestoreArgs) -> Result<Done> {
 
 /// Tells what came of it.
 fn report(copied: &Copied, what: &str, json: bool) -> Result<Done> {
-    let mut out = io::stdout().lock();
     let health = &copied.health;
-    if json {
-        serde_json::to_writer(&mut out, copied)?;
-        writeln!(out)?;
-    } else {
+    tell(json, copied, |out| {
         writeln!(
             out,
             "{what}: {} entries, {} photos, {} readings, {} events",
             health.entries, health.photos, health.readings, health.events
         )?;
-        findings(&mut out, health)?;
+        findings(out, health)?;
         match health.findings.is_empty() {
-            true => writeln!(out, "verified: the copy is whole")?,
+            true => writeln!(out, "verified: the copy is whole"),
             false => writeln!(
                 out,
                 "the copy holds all that there was; what is listed here is wrong or missing in it"
-            )?,
+            ),
         }
-    }
-    Ok(match health.findings.is_empty() {
-        true => Done::Fully,
-        false => Done::Partly,
-    })
+    })?;
+    Ok(Done::unless(!health.findings.is_empty()))
 }

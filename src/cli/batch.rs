@@ -2,7 +2,7 @@
 
 use super::Done;
 use super::desk::{DeskArgs, stop_when_asked};
-use super::output::Progress;
+use super::output::{Progress, tell};
 use super::store::wait_for;
 use crate::intake::{Desk, Limits, Outcome, Stop, Tally, keep_all, read_all};
 use crate::jobs::Jobs;
@@ -63,7 +63,7 @@ async fn enqueue(args: &Args, database: &str) -> Result<Done> {
         stopped: stop.is_set(),
     };
     store.close().await;
-    say(args, &summary, |out| summary.print(out, &tally))?;
+    tell(args.json, &summary, |out| summary.print(out, &tally))?;
     Ok(summary.done())
 }
 
@@ -87,24 +87,8 @@ async fn read_here(args: &Args) -> Result<Done> {
         stopped: stop.is_set(),
     };
     store.close().await;
-    say(args, &summary, |out| summary.print(out, &tally))?;
+    tell(args.json, &summary, |out| summary.print(out, &tally))?;
     Ok(summary.done())
-}
-
-/// Prints what came of it, for machines or for people.
-fn say(
-    args: &Args,
-    summary: &impl Serialize,
-    print: impl FnOnce(&mut io::StdoutLock<'_>) -> io::Result<()>,
-) -> Result<()> {
-    let mut out = io::stdout().lock();
-    if args.json {
-        serde_json::to_writer(&mut out, summary)?;
-        writeln!(out)?;
-    } else {
-        print(&mut out)?;
-    }
-    Ok(())
 }
 
 async fn take_in(store: &Store, args: &Args, stop: &Stop) -> Result<Tally> {
@@ -211,7 +195,7 @@ struct Summary {
 
 impl Summary {
     fn done(&self) -> Done {
-        done(self.stopped || self.intake.not_taken + self.failed + self.waiting > 0)
+        Done::unless(self.stopped || self.intake.not_taken + self.failed + self.waiting > 0)
     }
 
     fn print(&self, out: &mut impl Write, tally: &Tally) -> io::Result<()> {
@@ -257,7 +241,7 @@ struct Enqueued {
 
 impl Enqueued {
     fn done(&self) -> Done {
-        done(self.stopped || self.intake.not_taken + self.failed > 0)
+        Done::unless(self.stopped || self.intake.not_taken + self.failed > 0)
     }
 
     fn print(&self, out: &mut impl Write, tally: &Tally) -> io::Result<()> {
@@ -268,13 +252,6 @@ impl Enqueued {
             self.enqueued
         )?;
         retry_hint(out, self.failed + self.failed_before)
-    }
-}
-
-fn done(something_is_left: bool) -> Done {
-    match something_is_left {
-        true => Done::Partly,
-        false => Done::Fully,
     }
 }
 

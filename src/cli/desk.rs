@@ -3,6 +3,7 @@
 use super::read::ReadingArgs;
 use super::store::StoreArgs;
 use crate::intake::{Desk, Stop};
+use crate::read::Settings;
 use crate::store::Versions;
 use anyhow::Result;
 use clap::Args as ClapArgs;
@@ -26,19 +27,26 @@ impl DeskArgs {
     pub(super) async fn open(&self) -> Result<Desk> {
         let reader = Arc::new(self.reading.reader()?);
         let versions = Versions::with_models(self.reading.source().version()?);
-        let cores = available_parallelism().map_or(1, |n| n.get());
-        let jobs = self.jobs.map_or(cores, usize::from);
-        let mut settings = self.reading.settings();
-        // One photo a core does more than all cores on one photo.
-        settings.text.threads = Some((cores / jobs).max(1));
+        let jobs = self.jobs.map_or_else(cores, usize::from);
         Ok(Desk {
             store: self.store.open().await?,
             reader,
-            settings,
+            settings: one_a_core(self.reading.settings(), jobs),
             versions,
             jobs,
         })
     }
+}
+
+/// How many processors there are for this program.
+pub(super) fn cores() -> usize {
+    available_parallelism().map_or(1, |n| n.get())
+}
+
+/// How each photo is read where so many are read at a time: one photo a core does more than all cores on one photo.
+pub(super) fn one_a_core(mut settings: Settings, at_a_time: usize) -> Settings {
+    settings.text.threads = Some((cores() / at_a_time).max(1));
+    settings
 }
 
 /// The wish to stop, set when somebody ends the program. The second time it ends at once: what is in hand then is

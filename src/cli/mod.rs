@@ -63,6 +63,16 @@ enum Done {
     Partly,
 }
 
+impl Done {
+    /// Fully, unless something is left to do or was found wrong.
+    fn unless(left: bool) -> Done {
+        match left {
+            true => Done::Partly,
+            false => Done::Fully,
+        }
+    }
+}
+
 /// Runs the command line and gives the exit status: 0 all done, 1 something could not be done and was
 /// said, 2 the command line is wrong.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {

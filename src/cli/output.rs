@@ -2,6 +2,7 @@
 
 use anyhow::{Context, Result};
 use indicatif::{ProgressBar, ProgressStyle};
+use serde::Serialize;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
@@ -45,6 +46,22 @@ pub(super) fn write_whole(
         .persist(path)
         .map_err(|e| e.error)
         .with_context(advice)?;
+    Ok(())
+}
+
+/// Prints what came of it: as one JSON object for machines, or as `print` does for people.
+pub(super) fn tell(
+    json: bool,
+    what: &impl Serialize,
+    print: impl FnOnce(&mut io::StdoutLock<'_>) -> io::Result<()>,
+) -> Result<()> {
+    let mut out = io::stdout().lock();
+    if json {
+        serde_json::to_writer(&mut out, what)?;
+        writeln!(out)?;
+    } else {
+        print(&mut out)?;
+    }
     Ok(())
 }
 

@@ -1,5 +1,6 @@
 //! `platewright read`: photos into records.
 
+use super::desk::{cores, one_a_core};
 use super::output::Progress;
 use super::{Done, annotate, in_order, show};
 use crate::read::{ReadError, Settings, read, read_same_motor, read_text};
@@ -11,7 +12,6 @@ use clap::Args as ClapArgs;
 use serde::Serialize;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
-use std::thread::available_parallelism;
 
 /// Read the nameplate on each photo.
 #[derive(Debug, ClapArgs)]
@@ -116,7 +116,8 @@ pub(super) fn run(args: &Args) -> Result<Done> {
         return Ok(done);
     }
     let progress = Progress::new(args.photos.len(), "photos");
-    let (hands, settings) = shared_out(&args.photos, settings);
+    let hands = hands(&args.photos);
+    let settings = one_a_core(settings, hands);
     in_order::each(
         &args.photos,
         hands,
@@ -141,14 +142,11 @@ pub(super) fn run(args: &Args) -> Result<Done> {
     Ok(done)
 }
 
-/// How many photos are read at a time, and how each is then read: one photo a core does more than all cores on one
-/// photo. A photo as large as any may be takes several hundred megabytes while it is read, which is why there is a most.
-fn shared_out(photos: &[PathBuf], mut settings: Settings) -> (usize, Settings) {
+/// How many photos are read at a time. A photo as large as any may be takes several hundred megabytes while it is read,
+/// which is why there is a most.
+fn hands(photos: &[PathBuf]) -> usize {
     const MOST: usize = 8;
-    let cores = available_parallelism().map_or(1, |n| n.get());
-    let hands = cores.min(photos.len()).clamp(1, MOST);
-    settings.text.threads = Some((cores / hands).max(1));
-    (hands, settings)
+    cores().min(photos.len()).clamp(1, MOST)
 }
 
 /// Writes the text of all photos as one document. A photo that cannot be read is missing in it, and said.
@@ -161,7 +159,8 @@ fn write_text(
     let mut done = Done::Fully;
     let mut sheets = Vec::new();
     let progress = Progress::new(photos.len(), "photos");
-    let (hands, settings) = shared_out(photos, settings.clone());
+    let hands = hands(photos);
+    let settings = one_a_core(settings.clone(), hands);
     in_order::each(
         photos,
         hands,

@@ -1,7 +1,7 @@
 //! The store on the command line: where it lies, `export` and `check-store`.
 
 use super::Done;
-use super::output::write_whole;
+use super::output::{tell, write_whole};
 use crate::store::{
     Finding, Health, Location, Store, export_csv, export_history_csv, export_history_json_lines,
     export_json_lines, export_parquet, export_xlsx,
@@ -183,18 +183,8 @@ pub(super) fn check(args: &CheckArgs) -> Result<Done> {
         store.close().await;
         Ok(health)
     })?;
-    let mut out = io::stdout().lock();
-    if args.json {
-        serde_json::to_writer(&mut out, &health)?;
-        writeln!(out)?;
-    } else {
-        print(&mut out, &health)?;
-    }
-    Ok(if health.findings.is_empty() {
-        Done::Fully
-    } else {
-        Done::Partly
-    })
+    tell(args.json, &health, |out| print(out, &health))?;
+    Ok(Done::unless(!health.findings.is_empty()))
 }
 
 /// What is wrong, a line each.

@@ -2,7 +2,7 @@
 
 use super::Done;
 use super::desk::{DeskArgs, stop_when_asked};
-use super::output::Progress;
+use super::output::{Progress, tell};
 use super::store::wait_for;
 use crate::intake::Outcome;
 use crate::jobs::{Crew, Jobs, News, work};
@@ -51,21 +51,14 @@ pub(super) fn run(args: &Args) -> Result<Done> {
         drop(teller);
         store.close().await;
         let summary = Summary::of(&outcome, stop.is_set());
-        let mut out = io::stdout().lock();
-        if args.json {
-            serde_json::to_writer(&mut out, &summary)?;
-            writeln!(out)?;
-        } else {
+        tell(args.json, &summary, |out| {
             writeln!(
                 out,
                 "{} read, {} of them with questions; {} failed; {} still wait",
                 summary.read, summary.asks, summary.failed, summary.waiting
-            )?;
-        }
-        Ok(match summary.failed {
-            0 => Done::Fully,
-            _ => Done::Partly,
-        })
+            )
+        })?;
+        Ok(Done::unless(summary.failed > 0))
     })
 }
 

@@ -3,7 +3,7 @@
 use super::Stop;
 use super::reading::{self, Reading, Shown};
 use crate::read::Settings;
-use crate::store::{EntryState, Filter, Lease, Store, StoreError, StoredPhoto, Versions, Worker};
+use crate::store::{Lease, Store, StoreError, StoredPhoto, Versions, Worker};
 use crate::text::Reader;
 use std::sync::Arc;
 use std::time::Duration;
@@ -97,15 +97,7 @@ pub async fn read_all(
     for result in hands.join_all().await {
         result?;
     }
-    for state in [EntryState::Queued, EntryState::Reading] {
-        outcome.waiting += desk
-            .store
-            .count(&Filter {
-                state: Some(state),
-                ..Filter::default()
-            })
-            .await?;
-    }
+    outcome.waiting = desk.store.count_waiting().await?;
     Ok(outcome)
 }
 

@@ -4,7 +4,6 @@ use super::hand::{self, Hand};
 use super::queue::{Job, MOST_ATTEMPTS, QUEUE};
 use super::{JobError, Jobs};
 use crate::intake::{Desk, Event, Outcome, Stop};
-use crate::store::{EntryState, Filter, Store};
 use apalis::layers::retry::HasherRng;
 use apalis::layers::retry::backoff::{ExponentialBackoffMaker, MakeBackoff};
 use apalis::prelude::*;
@@ -93,7 +92,7 @@ pub async fn work(
     while let Ok(news) = heard.try_recv() {
         tell(news);
     }
-    outcome.waiting = waiting(store).await?;
+    outcome.waiting = store.count_waiting().await?;
     Ok(outcome)
 }
 
@@ -180,7 +179,7 @@ async fn housekeeping(crew: &Crew, end: &Stop) -> JobError {
             let started = Instant::now();
             while started.elapsed() < crew.lost_after {
                 sleep(ASK).await;
-                if crew.until_empty && waiting(&crew.desk.store).await? == 0 {
+                if crew.until_empty && crew.desk.store.count_waiting().await? == 0 {
                     end.set();
                 }
             }
@@ -191,17 +190,4 @@ async fn housekeeping(crew: &Crew, end: &Stop) -> JobError {
         Ok(()) => JobError::Stopped("its housekeeping ended".to_owned()),
         Err(error) => error,
     }
-}
-
-/// How many entries wait or are being read.
-async fn waiting(store: &Store) -> Result<u64, JobError> {
-    let mut waiting = 0;
-    for state in [EntryState::Queued, EntryState::Reading] {
-        let filter = Filter {
-            state: Some(state),
-            ..Filter::default()
-        };
-        waiting += store.count(&filter).await?;
-    }
-    Ok(waiting)
 }

@@ -497,6 +497,19 @@ impl Store {
         Ok(u64::try_from(row.try_get::<i64, _>("n")?).unwrap_or_default())
     }
 
+    /// How many entries wait to be read or are being read.
+    pub async fn count_waiting(&self) -> Result<u64, StoreError> {
+        let mut waiting = 0;
+        for state in [EntryState::Queued, EntryState::Reading] {
+            let filter = Filter {
+                state: Some(state),
+                ..Filter::default()
+            };
+            waiting += self.count(&filter).await?;
+        }
+        Ok(waiting)
+    }
+
     /// The photos of an entry, in their order.
     pub async fn photos(&self, entry: &str) -> Result<Vec<StoredPhoto>, StoreError> {
         let rows = sqlx::query(

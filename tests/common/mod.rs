@@ -2,6 +2,7 @@
 #![allow(dead_code)] // each test file uses its part
 
 use assert_cmd::Command;
+use platewright::store::NewList;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -23,6 +24,17 @@ pub fn json_lines(output: &[u8]) -> Vec<Value> {
     text.lines()
         .map(|line| serde_json::from_str(line).unwrap_or_else(|e| panic!("{e}: {line}")))
         .collect()
+}
+
+/// A stock list of one motor, as a store takes it in.
+pub fn stock_list() -> NewList {
+    NewList {
+        name: "stock.csv".to_owned(),
+        bytes: b"sku,hp\nA,1\n".to_vec(),
+        mapping: "{}".to_owned(),
+        motors: 1,
+        faults: 0,
+    }
 }
 
 /// What a command prints that has nothing to complain of.
