@@ -29,6 +29,8 @@ pub(super) struct Found {
     pub at: (f32, f32, f32),
     /// Whether the value is one that plates usually print.
     pub usual: bool,
+    /// Whether hardly any plate prints such a value.
+    pub strange: bool,
 }
 
 fn candidates(reads: &[Read]) -> Vec<Candidate> {
@@ -84,8 +86,9 @@ fn repeated(printed: &str, count: usize) -> Option<&str> {
 /// The fields and other items that the matches say.
 pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>, Vec<Other>) {
     let count = |r: Relation| matches.iter().filter(|m| m.edge.relation == r).count();
-    // A plate that prints its labels below its values does so throughout.
-    let below = count(Relation::Above) >= 3 && count(Relation::Above) > count(Relation::Below);
+    // A plate that prints its labels below its values does so throughout, but for the table of its ratings.
+    let above = count(Relation::Above);
+    let below = above >= 4 || above == 3 && above > count(Relation::Below);
     // And one with wide columns has several values far from their labels.
     let far = |m: &&Match| {
         m.edge.relation == Relation::Right && layout.room(&layout.heads[m.edge.head]) > WIDE
@@ -104,6 +107,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if goes_on(layout, m, &used) {
             doubts.push("more figures stand right behind it".to_owned());
         }
+        let mut sure_code = false;
         let field = match m.edge.target {
             Target::Field(field) => field,
             Target::Watts => {
@@ -128,16 +132,19 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 let Some(field) = code_as(matches, kind, &m.edge.fit.reads[0].printed) else {
                     continue;
                 };
-                doubts.push(format!(
-                    "{} may be another code than the {field}",
-                    head.label.text
-                ));
+                sure_code = designates(matches, kind);
+                if !sure_code {
+                    doubts.push(format!(
+                        "{} may be another code than the {field}",
+                        head.label.text
+                    ));
+                }
                 field
             }
         };
         let ambiguous = match m.edge.target {
             Target::MaxAmps => 0.75,
-            Target::Other(_) => 0.7,
+            Target::Other(_) if !sure_code => 0.7,
             _ => 1.0,
         };
         let reading = FieldReading {
@@ -156,6 +163,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
             relation: Some(m.edge.relation),
             at: (place.center(), place.y, place.height),
             usual: m.edge.fit.usual > 0.5,
+            strange: m.edge.fit.usual <= UNUSUAL,
         };
         if field == Field::CapacitorUf {
             found.extend(capacitor(one));
@@ -190,6 +198,17 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     } else {
         (!labelled(Field::Model) && printed.len() >= 5).then_some(Field::Model)
     }
+}
+
+/// Whether TYPE is the maker's designation of the machine, which a plate by IEC 60034-1 (10.2) must show: such a plate
+/// gives the power in kilowatts alone. On plates by NEMA MG 1 it may be the kind of winding.
+fn designates(matches: &[Match], kind: &str) -> bool {
+    let shows = |field| {
+        matches
+            .iter()
+            .any(|m| m.edge.target == Target::Field(field))
+    };
+    kind == "type" && shows(Field::Kw) && !shows(Field::Hp)
 }
 
 /// Whether figures follow closely that belong to no label: the value may be a part, `75` of `75 5%`.
@@ -354,6 +373,7 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
         relation: None,
         at: (first.center(), first.y, first.height),
         usual: alone.fit.usual > 0.5,
+        strange: alone.fit.usual <= UNUSUAL,
     }
 }
 

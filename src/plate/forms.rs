@@ -31,7 +31,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE) END)F?";
     let patterns: Vec<(Target, String)> = vec![
         (Target::Field(Volts), list(r"[1-9][0-9]{1,4}", volt)),
-        (Target::Field(Amps), list(decimal, r" ?A(?:MPS?)?\.?(?: ?[YDΔ∆△])?| ?[YDΔ∆△]")),
+        (Target::Field(Amps), list(decimal, r" ?A(?:MPS?)?\.?(?: ?[YDΔ∆△])?| ?[YDΔ∆△]| ?[FS]\.?[LF]\.?A\.?")),
         (Target::Field(Hp), list(&power, r" ?H\.?P\.?")),
         (Target::MetricHp, list(&power, r" ?(?:C\.?V|P\.?S)\.?")),
         (Target::Field(Kw), list(decimal, r" ?K\.?W\.?")),
@@ -46,7 +46,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         ),
         (
             Target::Field(Phase),
-            r"[13](?: ?PH(?:ASES?|S)?\.?| ?[~Ø])?|SINGLE(?: PHASE)?|THREE(?: PHASE)?|ONE|POLYPHASE".to_owned(),
+            // A lone stroke in the place of 1 or 3 is a 1.
+            r"[13](?: ?PH(?:ASES?|S)?\.?| ?[~Ø])?|[IL|]|SINGLE(?: PHASE)?|THREE(?: PHASE)?|ONE|POLYPHASE".to_owned(),
         ),
         (
             Target::Field(Hertz),

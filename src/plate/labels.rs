@@ -333,7 +333,11 @@ fn glued(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], end: usize, entry: &En
             entry.target,
             Target::Field(InsulationClass | KvaCode | Design | Enclosure | Duty | Rotation)
         );
-        return closed && entry.key.len() >= 3 && values::mean(entry.target, &rest_text).is_some();
+        let whole = sheet.text(parts[next.word]);
+        return closed
+            && entry.key.len() >= 3
+            && values::mean(entry.target, &rest_text).is_some()
+            && !values::accepts(entry.target, &whole);
     }
     if values::is_free(entry.target) {
         return next.key.is_ascii_digit() && entry.key.len() >= 3 || parted;

@@ -4,6 +4,7 @@
 
 use super::labels::{Item, Kind, Label};
 use super::lexicon::Target;
+use super::parts;
 use super::sheet::{Place, Sheet, Span};
 use super::values::{self, Fit};
 use crate::record::Field;
@@ -14,6 +15,8 @@ use std::collections::HashMap;
 const WORD_GAP: f32 = 1.6;
 /// From this gap on, words may be separate columns.
 const COLUMN_GAP: f32 = 0.9;
+/// A blank in a number of the maker's is hardly wider than this.
+const BLANK: f32 = 0.7;
 /// At most so many words make a value.
 const WORDS: usize = 6;
 /// A value stands no farther right of its label than this, in heights of text: tables with small print in wide
@@ -217,7 +220,9 @@ impl<'a> Layout<'a> {
                         let text = &self.pieces[*p].item.text;
                         let spelled = |&field: &Field| super::alone::is_spelled(field, text);
                         let codes = [Field::Enclosure, Field::Rotation, Field::Duty];
-                        codes.iter().any(spelled) || text.eq_ignore_ascii_case("IP")
+                        codes.iter().any(spelled)
+                            || text.eq_ignore_ascii_case("IP")
+                            || parts::is_terminal(text)
                     };
                     if values::is_free(target) && pieces.iter().skip(1).any(ends) {
                         continue;
@@ -232,13 +237,18 @@ impl<'a> Layout<'a> {
                     };
                     let form = -(fit.mass * fit.usual).max(1e-9).ln();
                     let sure = -head.label.certainty.max(1e-3).ln();
+                    let apart = if values::is_free(target) {
+                        self.parted(pieces)
+                    } else {
+                        0.0
+                    };
                     edges.push(Edge {
                         head: index,
                         target,
                         pieces: pieces.clone(),
                         relation: *relation,
                         fit: fit.clone(),
-                        cost: f64::from(*way) + form + sure + unlikely,
+                        cost: f64::from(*way) + form + sure + unlikely + apart,
                         several: *several,
                     });
                 }
@@ -246,6 +256,13 @@ impl<'a> Layout<'a> {
         }
         prefer_whole(&mut edges);
         edges
+    }
+
+    /// What it costs that a number of the maker's has blanks in it: the wider they are, the rather another value
+    /// begins there.
+    fn parted(&self, pieces: &[usize]) -> f64 {
+        let gaps = pieces.iter().skip(1).map(|&p| self.pieces[p].item.gap);
+        gaps.map(|gap| if gap < BLANK { 0.3 } else { 2.5 }).sum()
     }
 
     /// What a label may announce here: volts behind a capacitance are the capacitor's.
@@ -368,7 +385,7 @@ impl<'a> Layout<'a> {
     /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
     fn runs(&self, head: &Head<'_>) -> Vec<(Vec<usize>, Relation, bool, f32)> {
         let mut runs = Vec::new();
-        if self.is_spent(head) {
+        if head.within.is_none() && self.is_spent(head) {
             return runs;
         }
         if let Some(own) = head.within {
@@ -491,14 +508,23 @@ impl<'a> Layout<'a> {
         runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>,
     ) {
         let place = &head.item.place;
+        let part = parts::part(self.sheet, head.item.span);
         let mut near: Vec<(usize, f32)> = (0..self.pieces.len())
             .filter(|&p| self.pieces[p].row != head.row)
             .filter_map(|p| {
                 let other = &self.pieces[p].item.place;
                 let deep = Self::depth(place, other, relation);
-                let aligned = place.column_overlap(other) > 0.25
-                    || (other.left - place.left).abs() < 0.7 * place.height
-                    || relation == Relation::Below && self.in_cell(head, other);
+                let aligned = match part.zip(parts::part(self.sheet, self.pieces[p].item.span)) {
+                    Some(((labels, at), (values, of))) => {
+                        let (labels, values) = (self.sheet.place(labels), self.sheet.place(values));
+                        at == of && labels.column_overlap(&values) > 0.25
+                    }
+                    None => {
+                        place.column_overlap(other) > 0.25
+                            || (other.left - place.left).abs() < 0.7 * place.height
+                            || relation == Relation::Below && self.in_cell(head, other)
+                    }
+                };
                 (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
             })
             .collect();
@@ -508,23 +534,25 @@ impl<'a> Layout<'a> {
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
-                // A word that stands under something else is hardly part of this value, unless it follows closely.
-                let astray = run
+                // A word that stands under something else is hardly part of this value, unless it follows closely;
+                // one under another label hardly ever.
+                let astray: f32 = run
                     .iter()
                     .enumerate()
-                    .filter(|&(at, &p)| {
+                    .map(|(at, &p)| {
                         let other = &self.pieces[p].item;
                         let follows = at > 0 && other.gap < COLUMN_GAP;
-                        !follows
-                            && place.column_overlap(&other.place) < 0.1
-                            && !self.in_cell(head, &other.place)
+                        let own = place.column_overlap(&other.place) >= 0.1
+                            || self.in_cell(head, &other.place);
+                        match (own || follows, own || !self.announced(head, &other.place)) {
+                            (true, true) => 0.0,
+                            (false, true) => 2.0,
+                            (_, false) => 3.5,
+                        }
                     })
-                    .count() as f32;
-                let way = 0.5 * deep.max(0.0)
-                    + Self::aside(place, &filled)
-                    + blocked
-                    + shift
-                    + 2.0 * astray;
+                    .sum();
+                let way =
+                    0.5 * deep.max(0.0) + Self::aside(place, &filled) + blocked + shift + astray;
                 runs.push((run, relation, false, way));
             }
             if self.breaks_off(p)
@@ -546,6 +574,13 @@ impl<'a> Layout<'a> {
         }
     }
 
+    /// Whether another label of a label's row stands over or under a place.
+    fn announced(&self, head: &Head<'_>, place: &Place) -> bool {
+        let beside = |other: &&Head<'_>| other.row == head.row && other.at != head.at;
+        let mut others = self.heads.iter().filter(beside);
+        others.any(|other| other.item.place.column_overlap(place) > 0.3)
+    }
+
     /// Whether a place below a label lies in its cell: right of where the label begins, left of where the
     /// next label of its row does.
     fn in_cell(&self, head: &Head<'_>, place: &Place) -> bool {
@@ -554,7 +589,9 @@ impl<'a> Layout<'a> {
         let end = row
             .get(head.at + 1)
             .map_or(f32::INFINITY, |next| next.place.left);
-        let near = place.left < own.right + 6.0 * own.height.max(place.height);
+        // The cell of a label that is alone in its row is as wide as the plate.
+        let alone = row.len() == 1;
+        let near = alone || place.left < own.right + 6.0 * own.height.max(place.height);
         place.left > own.left - 0.7 * own.height && near && place.center() < end
     }
 
@@ -619,14 +656,10 @@ impl<'a> Layout<'a> {
             };
             (from + 1..=i).map(cost).sum::<f32>() + (j + 1..=to).map(cost).sum::<f32>()
         };
-        let mut runs: Vec<(Vec<usize>, f32)> = Vec::new();
-        for (a, b) in [(from, to), (at, at), (at, to), (from, at)] {
-            let words = run(a, b);
-            if !runs.iter().any(|r| r.0 == words) {
-                runs.push((words, left_out(a, b)));
-            }
-        }
-        runs
+        (from..=at)
+            .flat_map(|a| (at..=to).map(move |b| (a, b)))
+            .map(|(a, b)| (run(a, b), left_out(a, b)))
+            .collect()
     }
 
     /// Values one below the other under a label: two, three or four.

@@ -95,6 +95,8 @@ const ADDED: &[(&str, Target)] = &[
     ("INSULATION CL", Target::Field(Field::InsulationClass)),
     ("INSUL SYS", Target::Field(Field::InsulationClass)),
     ("MOT", Target::Field(Field::Model)),
+    // `MOT. 3~`
+    ("MOT", Target::Field(Field::Phase)),
 ];
 
 /// Spellings of the table that are no label on their own: values, single letters that stand for too much,
@@ -320,6 +322,21 @@ fn build() -> Lexicon {
             add(&row.label, target);
         }
     }
+    // In small letters an `l` looks like a capital I: `Nl AMPS`.
+    let seen_as: Vec<Entry> = entries
+        .iter()
+        .filter(|e| e.key.contains(&'L'))
+        .map(|e| Entry {
+            key: e
+                .key
+                .iter()
+                .map(|&c| if c == 'L' { 'I' } else { c })
+                .collect(),
+            ..e.clone()
+        })
+        .filter(|e| entries.iter().all(|known| known.key != e.key))
+        .collect();
+    entries.extend(seen_as);
     let mut by_key: HashMap<Vec<char>, Vec<usize>> = HashMap::new();
     for (i, entry) in entries.iter().enumerate() {
         by_key.entry(entry.key.clone()).or_default().push(i);

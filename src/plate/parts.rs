@@ -112,6 +112,23 @@ pub(super) fn strokes(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
     parts
 }
 
+/// Whether a word is the marking of a lead or of the line it goes to, `T3`, `L1` (NEMA MG 1 part 2).
+pub(super) fn is_terminal(word: &str) -> bool {
+    static TERMINAL: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"(?i)^(?:[TL][0-9]{1,2}|[UVW][12])$").expect("a fixed pattern")
+    });
+    TERMINAL.is_match(word)
+}
+
+/// The word of which a span is one of the parts between strokes, and which one it is: `PH` of `HZ/PH`, the second.
+pub(super) fn part(sheet: &Sheet<'_>, span: Span) -> Option<(Span, usize)> {
+    let holds = |w: &&Span| w.line == span.line && w.from <= span.from && span.to <= w.to;
+    let word = sheet.words.iter().copied().find(|w| holds(&w))?;
+    let parts = strokes(sheet, word);
+    let at = parts.iter().position(|part| *part == span)?;
+    (parts.len() > 1).then_some((word, at))
+}
+
 /// Where a label begins that lost the blank before it, `24T3793HP 1/2`: it ends its word, and a number follows.
 pub(super) fn run_on(sheet: &Sheet<'_>, parts: &[Span], word: usize) -> Option<usize> {
     let span = parts[word];

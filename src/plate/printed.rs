@@ -54,12 +54,15 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
     let printed = match target {
         Target::Field(field) => match field {
             Field::Volts => without(&["VOLTS", "VOLT", "VLTS", "V.A.C", "VAC", "V AC", "V"]),
-            Field::Amps | Field::ServiceFactorAmps => without(&["AMPS", "AMP", "A"]),
+            Field::Amps | Field::ServiceFactorAmps => {
+                without(&["AMPS", "AMP", "F.L.A", "FLA", "S.F.A", "SFA", "A"])
+            }
             Field::Hp => without(&["H.P", "HP"]),
             Field::Kw => without(&["K.W", "KW"]),
             Field::Rpm => without_speeds(&without(&[
                 "R.P.M", "RPM", "R/MIN", "1/MIN", "MIN -1", "MIN-1", "/MIN",
             ])),
+            Field::Phase if matches!(text.as_str(), "I" | "i" | "l" | "L" | "|") => "1".to_owned(),
             Field::Phase => {
                 without(&["PHASES", "PHASE", "PHS", "PH", "~", "Ø", "∼", "φ", "Φ", "ø"])
             }

@@ -234,7 +234,7 @@ impl<'a> Sheet<'a> {
         let mut words = Vec::new();
         let mut from = 0;
         for at in 0..=glyphs.len() {
-            let ends = at == glyphs.len() || glyphs[at].ch == ' ';
+            let ends = at == glyphs.len() || glyphs[at].ch == ' ' || is_rule(glyphs, at);
             let gap = at > from
                 && at < glyphs.len()
                 && glyphs[at].from + glyphs[at].to - glyphs[at - 1].from - glyphs[at - 1].to
@@ -297,6 +297,14 @@ impl<'a> Sheet<'a> {
             })
             .collect()
     }
+}
+
+/// Whether a character is the rule between two cells: a stroke at an end of the line, or one before a word. Before
+/// figures it may be a 1.
+fn is_rule(glyphs: &[Glyph], at: usize) -> bool {
+    let outermost = at == 0 || at + 1 == glyphs.len();
+    let before_word = glyphs.get(at + 1).is_some_and(|g| g.ch.is_alphabetic());
+    glyphs[at].ch == '|' && glyphs.len() > 1 && (outermost || before_word)
 }
 
 /// The angle between two directions, 0 to pi.

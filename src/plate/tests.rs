@@ -1047,3 +1047,113 @@ mod any_page {
         }
     }
 }
+
+/// Cells side by side, 160 pixels each.
+fn cells(y: f32, height: f32, cells: &[&str]) -> Vec<Line> {
+    let cells = cells.iter().enumerate();
+    cells
+        .map(|(i, text)| boxed(20.0 + 160.0 * i as f32, y, height, text))
+        .collect()
+}
+
+#[test]
+fn small_labels_below_their_values() {
+    use Field::*;
+    let lines = [
+        cells(20.0, 24.0, &["1/2", "0Y266G", "60/3", "1725"]),
+        cells(48.0, 12.0, &["HP", "MODEL", "HZ/PH", "R.P.M."]),
+        cells(
+            90.0,
+            24.0,
+            &["208-230/460", "2.0-1.8/0.90", "AIR OVER", "L"],
+        ),
+        cells(118.0, 12.0, &["VOLT", "RATED A", "DUTY", "KVA"]),
+    ];
+    check(vec![Case {
+        name: "parted by a stroke, and a value of two words",
+        lines: lines.concat(),
+        expected: vec![
+            (Hertz, "60"),
+            (Phase, "3"),
+            (Hp, "1/2"),
+            (Rpm, "1725"),
+            (Duty, "AIR OVER"),
+            (KvaCode, "L"),
+        ],
+        not: vec![],
+    }]);
+}
+
+#[test]
+fn where_a_value_ends() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "the rule between two cells, and a word that begins like a label",
+            lines: rows(&[
+                "STYLE 8L867U|",
+                "ENCL T.E.A.O.|MAX AMB 40 C",
+                "SERIAL R627064",
+            ]),
+            expected: vec![(Model, "8L867U"), (Enclosure, "T.E.A.O."), (AmbientC, "40")],
+            not: vec![],
+        },
+        Case {
+            name: "a word that begins like its label",
+            lines: rows(&["ENCL: ENCLOSED", "HP 1/6"]),
+            expected: vec![(Enclosure, "ENCLOSED"), (Hp, "1/6")],
+            not: vec![],
+        },
+        Case {
+            name: "leads of a wiring diagram beside a number, and the next value",
+            lines: rows(&["SERIAL 75F6328 L3 T3 T9", "CAT NO KB12-7   6.4 AMPS"]),
+            expected: vec![(Serial, "75F6328"), (Model, "KB12-7"), (Amps, "6.4")],
+            not: vec![],
+        },
+        Case {
+            name: "units behind the number",
+            lines: rows(&["825RPM 200-230V 2.1FLA", "SINGLE PHASE TEAO 60~"]),
+            expected: vec![
+                (Rpm, "825"),
+                (Volts, "200-230"),
+                (Amps, "2.1"),
+                (Phase, "SINGLE"),
+                (Hertz, "60"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "small letters, and the phases of IEC plates",
+            lines: rows(&["MOT. 3~", "Nl AMPS 2.1", "AMPS 4.9", "PH I"]),
+            expected: vec![(Amps, "4.9")],
+            not: vec![],
+        },
+        Case {
+            name: "the last cell is as wide as the plate",
+            lines: [
+                cells(20.0, 12.0, &["HZ", "SF", "INS", "CODE"]),
+                cells(36.0, 24.0, &["60", "1.25", "B", "K"]),
+                cells(80.0, 12.0, &["AMB"]),
+                vec![boxed(330.0, 96.0, 24.0, "40 C")],
+            ]
+            .concat(),
+            expected: vec![(Hertz, "60"), (AmbientC, "40"), (KvaCode, "K")],
+            not: vec![],
+        },
+        Case {
+            name: "the designation of the machine on a plate by IEC 60034-1",
+            lines: rows(&["TYPE KF5982-T", "kW 1.5", "V 230/400", "HZ 50"]),
+            expected: vec![(Model, "KF5982-T")],
+            not: vec![],
+        },
+    ]);
+}
+
+#[test]
+fn a_type_is_sure_on_plates_in_kilowatts_alone() {
+    let doubts = |power: &str| {
+        let plate = parse(&page(rows(&["TYPE KF5982-T", power, "V 230/400", "HZ 50"])));
+        plate.fields[&Field::Model].doubts.len()
+    };
+    assert_eq!((doubts("kW 1.5"), doubts("HP 2")), (0, 1));
+}

@@ -26,11 +26,72 @@ pub(super) fn writing(target: Target, raw: &str) -> f64 {
     let strange = match target {
         Target::Field(PowerFactor) if CUT.is_match(raw) => true,
         Target::Field(Hp) | Target::MetricHp => POWER.is_match(raw) || POINT.is_match(raw),
-        Target::Field(Amps | ServiceFactorAmps | Kw | ServiceFactor | PowerFactor)
-        | Target::MaxAmps => MIXED.is_match(raw) || POINT.is_match(raw),
+        Target::Field(Amps | ServiceFactorAmps) | Target::MaxAmps => {
+            MIXED.is_match(raw) || POINT.is_match(raw) || odd_currents(raw)
+        }
+        Target::Field(Kw | ServiceFactor | PowerFactor) => {
+            MIXED.is_match(raw) || POINT.is_match(raw)
+        }
+        Target::Field(Model | Serial) => return code_writing(raw),
+        Target::Field(Phase) if raw.trim().chars().count() == 1 && !raw.contains(['1', '3']) => {
+            return 0.3;
+        }
         _ => false,
     };
     if strange { STRANGE } else { 1.0 }
+}
+
+/// Whether currents are written as plates do not write them (common practice): with more than three figures and a
+/// decimal point, rising and falling in one list, or with a range whose second end is higher or far lower.
+fn odd_currents(raw: &str) -> bool {
+    let number = |c: char| c.is_ascii_digit() || c == '.';
+    let currents = |list: &str| -> Vec<f64> {
+        let parts = list.split(|c| !number(c));
+        parts
+            .filter_map(|n| n.trim_end_matches('.').parse().ok())
+            .collect()
+    };
+    let too_fine = raw.split(|c| !number(c)).any(|n| {
+        let figures = n.trim_start_matches(['0', '.']);
+        n.contains('.') && figures.chars().filter(char::is_ascii_digit).count() > 3
+    });
+    let range = |list: &str| {
+        let mut ranges = list.split('/').filter(|part| part.contains('-'));
+        ranges.any(|part| matches!(currents(part)[..], [a, b] if b > a || a > 1.35 * b))
+    };
+    let turns = |list: &str| {
+        let all = currents(list);
+        all.windows(2).any(|w| w[1] > w[0]) && all.windows(2).any(|w| w[1] < w[0])
+    };
+    // Blanks part the lists of a table, but not where a separator stands as well.
+    let tight = raw.replace(", ", ",").replace(" /", "/").replace("/ ", "/");
+    too_fine || tight.split(' ').any(|list| range(list) || turns(list))
+}
+
+/// How usual a string of the maker's is as a number of a model or a motor (common practice). The letters I, O and Q
+/// are kept out of such numbers because they look like figures (ISO 3779 for vehicles, ASME Y14.35 for revisions):
+/// between figures they are most likely figures. Points, blanks and single brackets are rare in them, and so is a
+/// small letter among capitals.
+fn code_writing(raw: &str) -> f64 {
+    let around = |c: char| " :.=,;_*/-".contains(c);
+    let text: Vec<char> = raw.trim_matches(around).chars().collect();
+    let figure = |at: Option<usize>| at.and_then(|at| text.get(at)).map(char::is_ascii_digit);
+    let count = |c: char| text.iter().filter(|t| **t == c).count() as i32;
+    let beside = text.iter().enumerate().map(|(at, ch)| {
+        let sides = (figure(at.checked_sub(1)), figure(Some(at + 1)));
+        match (ch.to_ascii_uppercase(), sides) {
+            ('O' | 'I' | 'Q', (Some(true), Some(true))) => 0.05,
+            ('O' | 'I' | 'Q', (Some(true), _) | (_, Some(true))) => 0.2,
+            ('0' | '1', (Some(false), Some(false))) => 0.3,
+            _ => 1.0,
+        }
+    });
+    let small = text.iter().filter(|c| c.is_lowercase()).count();
+    let large = text.iter().any(|c| c.is_uppercase() || c.is_ascii_digit());
+    let case = if large && small == 1 { 0.1 } else { 1.0 };
+    let brackets = if count('(') == count(')') { 1.0 } else { 0.1 };
+    let points = 0.15f64.powi(count('.') + count('_') + count(','));
+    beside.product::<f64>() * case * brackets * points * 0.4f64.powi(count(' '))
 }
 
 /// How usual a value is for its target: 1 for what most plates print, little for what hardly any does.
@@ -46,17 +107,26 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             all(&usual_volts),
             all(&|v| (24.0..=1000.0).contains(&v) && v % 5.0 == 0.0),
         ),
-        Target::Field(Field::Amps | Field::ServiceFactorAmps) | Target::MaxAmps => graded(
-            all(&|a| (0.1..=150.0).contains(&a)),
-            all(&|a| (0.01..=1500.0).contains(&a)),
-        ),
+        Target::Field(Field::Amps | Field::ServiceFactorAmps) | Target::MaxAmps => {
+            // A whole number below a hundred may be anything; the currents of one motor stand near each other.
+            let whole =
+                matches!(value.numbers(), [a] if *a < 100.0) && !printed.contains(['.', ',']);
+            let most = value.numbers().iter().copied().fold(0.0, f64::max);
+            graded(
+                all(&|a| (0.1..=150.0).contains(&a) && most <= 5.0 * a) && !whole,
+                all(&|a| (0.01..=700.0).contains(&a) && most <= 8.0 * a),
+            )
+        }
         // `208-230/460` is neither a row of powers nor one of speeds.
         Target::Field(Field::Hp | Field::Rpm) if value.numbers().len() > 1 && all(&usual_volts) => {
             graded(false, false)
         }
         Target::Field(Field::Hp) => graded(all(&usual_hp), all(&|h| (0.005..=1000.0).contains(&h))),
         Target::MetricHp => graded(all(&|h| (0.02..=700.0).contains(&h)), true),
-        Target::Field(Field::Kw) => graded(all(&|k| (0.02..=500.0).contains(&k)), true),
+        Target::Field(Field::Kw) => graded(
+            all(&|k| (0.02..=500.0).contains(&k)),
+            all(&|k| (0.002..=1500.0).contains(&k)),
+        ),
         Target::Watts => graded(all(&|k| (0.002..=15.0).contains(&k)), true),
         Target::Field(Field::Rpm) => graded(
             all(&|r| (350.0..=3600.0).contains(&r)),
@@ -91,7 +161,8 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             all(&|v| (165.0..=660.0).contains(&v)),
         ),
         Target::Field(Field::AmbientC) => graded(
-            all(&|t| (20.0..=65.0).contains(&t)),
+            // Motors in the air of a condenser are made for up to 70.
+            all(&|t| (20.0..=70.0).contains(&t)),
             all(&|t| (10.0..=120.0).contains(&t)),
         ),
         Target::Field(Field::Frame) => graded(usual_frame(printed), false).max(0.03),
@@ -103,10 +174,15 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         Target::Field(Field::Model | Field::Serial) => {
             let long = printed.chars().count() >= 3;
             let digit = printed.chars().any(|c| c.is_ascii_digit());
-            if long || digit {
-                graded(long && digit, digit).max(0.1)
-            } else {
-                0.01
+            match (long, digit) {
+                _ if speaks_for_itself(printed) => 0.01,
+                // A few figures are rather a rating.
+                _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
+                (true, true) => 1.0,
+                (_, true) => 0.3,
+                // Words are rather the maker's name.
+                (true, false) => 0.04,
+                (false, false) => 0.01,
             }
         }
         // Numbers of patents and files are long.
@@ -114,6 +190,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             let digits = printed.chars().filter(char::is_ascii_digit).count();
             if digits >= 4 { 0.5 } else { 0.02 }
         }
+        Target::Other("type") if speaks_for_itself(printed) => 0.03,
         // Types are written with letters, and currents without the blank of `7 1/2`.
         Target::Other("type") if !printed.contains(char::is_alphabetic) => 0.05,
         Target::Other(kind) if kind.ends_with("amps") && printed.trim().contains(' ') => 0.05,
@@ -129,6 +206,20 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         Target::Other(_) => 0.5,
         _ => 1.0,
     }
+}
+
+/// Whether characters are a value of another field by their form alone: `208-230/460`, `4.5/2.2`, `IP55`, `S1`.
+fn speaks_for_itself(printed: &str) -> bool {
+    let volts = crate::record::notation::parse(Field::Volts, printed);
+    let system =
+        volts.is_some_and(|v| v.numbers().len() > 1 && v.numbers().iter().all(|&n| usual_volts(n)));
+    let rating = printed.contains(['.', '/']) && !printed.contains(|c: char| c.is_alphabetic());
+    let spelled = [Field::Enclosure, Field::Rotation, Field::Duty];
+    system
+        || rating
+        || spelled
+            .iter()
+            .any(|&f| super::alone::is_spelled(f, printed))
 }
 
 /// Nameplate and system voltages in use (`voltage_pairs` of the reference tables; IEC 60038).
@@ -172,4 +263,47 @@ pub(super) fn usual_frame(printed: &str) -> bool {
         return false;
     }
     WHOLE.contains(&number) || (number >= 100 && NEMA.contains(&(number / 10)) && number % 10 >= 2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Common practice; for letters that look like figures ISO 3779 and ASME Y14.35.
+    #[test]
+    fn the_usual_way_to_write_weighs_more() {
+        use Field::*;
+        let cases = [
+            (Amps, "5.2/2.6", "5, 2/2, 6"),
+            (Amps, "5.2/2.6", "5.2/2-6"),
+            (Amps, "24.1/12.1", "24.1/12.11"),
+            (Amps, "12.8/6.9-6.3", "12.8/6.9-8.3"),
+            (Amps, "5.9/3.4 3.4", "5.9/3.4/3.9"),
+            (ServiceFactorAmps, "1.4", "1-4"),
+            (Hp, "1 1/2", "1/1/2"),
+            (Model, "KP8182-K", "KP8I82-K"),
+            (Model, "3B240S", "3B24OS"),
+            (Model, "YCBC463", "YCB.C463"),
+            (Serial, "44E7995", "44E7995)"),
+            (Serial, "39K7414", "39K74l4"),
+            (Serial, "7162-06455", "7162 06455"),
+            (Model, "FOX-12", "F0X-12"),
+        ];
+        for (field, usual, odd) in cases {
+            let weight = |raw| writing(Target::Field(field), raw);
+            assert!(weight(usual) > 2.0 * weight(odd), "{usual} beside {odd}");
+        }
+    }
+
+    #[test]
+    fn what_speaks_for_itself_is_no_number_of_the_makers() {
+        let weight = |printed: &str| {
+            let value = Value::Text(printed.to_owned());
+            usual(Target::Field(Field::Model), printed, &value)
+        };
+        for value in ["208-230/460", "4.5/2.2", "IP55", "S1", "TEFC", "60"] {
+            assert!(weight(value) < 0.05, "{value}");
+        }
+        assert_eq!(weight("KP8182-K"), 1.0);
+    }
 }

@@ -1,4 +1,4 @@
-//! Places beside a label in which a value may stand that the detector did not see: a lone character is easily
+//! Places around a label in which a value may stand that the detector did not see: a lone character is easily
 //! missed.
 
 use crate::photo::{Point, Quad};
@@ -7,20 +7,18 @@ use crate::photo::{Point, Quad};
 const FAR: f32 = 5.0;
 /// Less room than this holds no character.
 const NARROW: f32 = 0.6;
-/// Rows below a label, from the top to the bottom in heights of it.
-const BELOW: [(f32, f32); 2] = [(1.0, 2.1), (1.35, 2.5)];
+/// Rows below a label and above one, from the top to the bottom in heights of it.
+const ROWS: [(f32, f32); 4] = [(1.0, 2.1), (1.35, 2.5), (-1.6, -0.05), (-2.3, -0.15)];
 
-/// The places right of and below `label` that are free of `lines`; corners in reading order.
+/// The places right of, below and above `label` that are free of `lines`; corners in reading order.
 pub(super) fn places(label: &Quad, lines: &[Quad]) -> Vec<Quad> {
     let frame = Frame::of(label);
     let length = label.width() / label.height().max(1.0);
     let boxes: Vec<[f32; 4]> = lines.iter().map(|line| frame.bounds(line)).collect();
-    let rows = [
-        (length + 0.15, length + FAR, -0.05, 1.05),
-        (-0.4, length.max(2.5) + 0.4, BELOW[0].0, BELOW[0].1),
-        (-0.4, length.max(2.5) + 0.4, BELOW[1].0, BELOW[1].1),
-    ];
-    rows.into_iter()
+    let right = (length + 0.15, length + FAR, -0.05, 1.05);
+    let rows = ROWS.map(|(top, bottom)| (-0.4, length.max(2.5) + 0.4, top, bottom));
+    std::iter::once(right)
+        .chain(rows)
         .filter_map(|(left, right, top, bottom)| {
             let middle = (top + bottom) / 2.0;
             let in_row = boxes
@@ -104,7 +102,7 @@ mod tests {
         let label = level(100.0, 100.0, 140.0, 120.0);
         let next = level(190.0, 98.0, 260.0, 122.0);
         let found = places(&label, &[label, next]);
-        assert_eq!(found.len(), 3);
+        assert_eq!(found.len(), 5);
         let right = found[0].0;
         assert!((right[0].x - 143.0).abs() < 0.1 && (right[1].x - 188.0).abs() < 0.1);
         let below = found[1].0;
@@ -117,6 +115,7 @@ mod tests {
         let filled = [
             level(144.0, 100.0, 180.0, 120.0),
             level(90.0, 122.0, 150.0, 150.0),
+            level(90.0, 50.0, 150.0, 98.0),
         ];
         assert_eq!(places(&label, &filled), []);
     }

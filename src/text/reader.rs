@@ -194,7 +194,7 @@ impl Reader {
             .collect())
     }
 
-    /// What stands right of or below labels whose value was not found: lines of it that are read well. They are
+    /// What stands right of, below or above labels whose value was not found: lines of it that are read well. They are
     /// in no order, and never as sure as what the detector saw: a scratch may look like a 1.
     pub fn look_beside(
         &self,

@@ -2,7 +2,7 @@
 //! ambient temperature.
 
 use super::super::motor::Motor;
-use super::super::rule::{Finding, Rule};
+use super::super::rule::{CONTENT, Finding, Rule};
 use crate::record::Field;
 use crate::trade::{self, formulas};
 use crate::units::{Amps, Volts, plain};
@@ -76,7 +76,7 @@ fn insulation(motor: &Motor) -> Option<Finding> {
     Some(match letter {
         "A" | "B" | "F" | "H" => Finding::new(1.0, format!("insulation class {letter} is usual")),
         "E" if motor.hertz().iter().any(|h| h.0 == 50.0) => {
-            Finding::new(0.8, "insulation class E is met on 50 Hz motors")
+            Finding::new(CONTENT, "insulation class E is met on old 50 Hz motors")
         }
         "E" => Finding::new(
             0.1,
@@ -102,10 +102,10 @@ fn kva_code(motor: &Motor) -> Option<Finding> {
     let text = motor.text(Field::KvaCode)?;
     Some(match single_letter(text).and_then(trade::code_letter) {
         // The ends of the series are hardly met.
-        Some(code) if ('D'..='T').contains(&code.letter) => {
+        Some(code) if ('F'..='R').contains(&code.letter) => {
             Finding::new(1.0, format!("code letter {text} is usual"))
         }
-        Some(_) => Finding::new(0.5, format!("code letter {text} is rare")),
+        Some(_) => Finding::new(0.4, format!("code letter {text} is rare")),
         None => Finding::new(
             0.01,
             format!("there is no code letter {text}: I, O and Q are not used"),

@@ -67,7 +67,7 @@ fn series(motor: &Motor) -> Option<Finding> {
             Finding::new(0.25, format!("service factor {} is possible", plain(sf)))
         } else if (1.0..=2.0).contains(&sf) {
             Finding::new(
-                0.1,
+                0.03,
                 format!(
                     "service factor {} is no usual one; {} are",
                     plain(sf),

@@ -1,7 +1,7 @@
 //! Voltage, frequency and phase: the series that systems use, and what goes together.
 
 use super::super::motor::Motor;
-use super::super::rule::{Finding, Rule, listed};
+use super::super::rule::{CONTENT, Finding, Rule, listed};
 use crate::record::Field;
 use crate::trade;
 use crate::units::plain;
@@ -87,6 +87,18 @@ fn voltage_steps(motor: &Motor) -> Option<Finding> {
         !(ratio <= 1.3 || (1.55..=2.3).contains(&ratio))
     };
     Some(match volts.windows(2).find(fits) {
+        // Plates name the voltages of systems (120, 240, 480) or those of motors made for them (115, 230, 460).
+        None if has(&volts, &[115.0, 230.0, 460.0, 575.0])
+            && has(&volts, &[120.0, 480.0, 600.0]) =>
+        {
+            Finding::new(
+                CONTENT,
+                format!(
+                    "{} V are voltages of systems and of motors beside each other",
+                    listed(&volts)
+                ),
+            )
+        }
         None => Finding::new(1.0, format!("{} V are usual together", listed(&volts))),
         Some(w) => Finding::new(
             0.1,
@@ -97,6 +109,10 @@ fn voltage_steps(motor: &Motor) -> Option<Finding> {
             ),
         ),
     })
+}
+
+fn has(volts: &[f64], of: &[f64]) -> bool {
+    volts.iter().any(|v| of.contains(v))
 }
 
 fn frequency(motor: &Motor) -> Option<Finding> {
