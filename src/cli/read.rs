@@ -58,7 +58,7 @@ pub(super) struct ReadingArgs {
 pub(super) fn probability(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(p) if (0.5..1.0).contains(&p) => Ok(p),
-        _ => Err("expected a probability from 0.5 to below 1, such as 0.995".to_owned()),
+        _ => Err("expected a probability from 0.5 to below 1, such as 0.99".to_owned()),
     }
 }
 

@@ -127,6 +127,10 @@ pub fn corroborate(first: &Plate, second: &Plate) -> Plate {
             candidate.probability /= total;
         }
         reading.candidates = candidates;
+        let sees = other.candidates.first();
+        reading.seconded = sees
+            .filter(|c| of_value(other, &c.value) > 0.5)
+            .map(|c| c.value.clone());
     }
     whole
 }
@@ -244,6 +248,7 @@ mod tests {
             label: Some("AMPS".to_owned()),
             quad: Quad::default(),
             doubts: Vec::new(),
+            seconded: None,
         };
         Plate {
             fields: BTreeMap::from([(Field::Amps, reading)]),

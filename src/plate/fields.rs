@@ -156,6 +156,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
             label: Some(head.label.text.clone()),
             quad,
             doubts,
+            seconded: None,
         };
         let one = Found {
             field,
@@ -369,6 +370,7 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
             label: None,
             quad,
             doubts: Vec::new(),
+            seconded: None,
         },
         relation: None,
         at: (first.center(), first.y, first.height),

@@ -300,7 +300,13 @@ pub(super) fn exact(
 }
 
 /// Whether the rest of the word, from `end`, is a value of the label before it: `HP1/2`, `INSB`.
-fn glued(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], end: usize, entry: &Entry) -> bool {
+pub(super) fn glued(
+    sheet: &Sheet<'_>,
+    chars: &[Ch],
+    parts: &[Span],
+    end: usize,
+    entry: &Entry,
+) -> bool {
     if matches!(entry.target, Target::Mark(_)) {
         return false;
     }

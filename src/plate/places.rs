@@ -242,5 +242,6 @@ fn list(field: Field, main: &Found, apart: &[Found]) -> Option<FieldReading> {
         label: main.reading.label.clone(),
         quad: Quad::around(&quads)?,
         doubts,
+        seconded: None,
     })
 }

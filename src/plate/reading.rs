@@ -31,6 +31,9 @@ pub struct FieldReading {
     pub quad: Quad,
     /// Reasons in the layout to doubt it, a sentence each.
     pub doubts: Vec<String>,
+    /// What a second reader takes the value for, rather than for anything else; `None` where it did not read it, or
+    /// could not tell.
+    pub seconded: Option<Value>,
 }
 
 /// A word of the plate.

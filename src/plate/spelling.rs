@@ -1,6 +1,6 @@
 //! Labels that are not read as they are spelled: the spelling that the lattice supports best.
 
-use super::labels::{Ch, LABEL_GAP, Label, exact, label, text};
+use super::labels::{Ch, LABEL_GAP, Label, exact, glued, label, text};
 use super::lexicon::{Entry, key_char, lexicon};
 use super::parts::unit;
 use super::sheet::{Sheet, Span};
@@ -64,7 +64,9 @@ pub(super) fn fuzzy(
             let cost = distance(seen, &entry.key, 0.8 * length + 1.5);
             let certainty = 1.0 / (1.0 + f64::from(cost - 0.8 * length + 1.5).exp());
             let better = best.is_none_or(|(c, e, _)| (certainty, end) > (c, e));
-            if certainty >= LEAST && better {
+            // A label right before figures is one where they are a value of it: `KW4563-B` is a number of the maker's.
+            let whole = ch.last || glued(sheet, chars, parts, end, entry);
+            if certainty >= LEAST && better && whole {
                 best = Some((certainty, end, entry));
             }
         }

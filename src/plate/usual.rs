@@ -20,12 +20,20 @@ pub(super) fn writing(target: Target, raw: &str) -> f64 {
     static MIXED: LazyLock<Regex> = LazyLock::new(|| {
         Regex::new(r"\.[0-9].*[0-9],[0-9]|,[0-9].*[0-9]\.[0-9]").expect("a fixed pattern")
     });
+    // The last of a row of dots before a value: `.1` may be 1 hp. `.25`, `.33`, `.5` and `.75` are written so.
+    static LEADER: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"^[ .:]*\.[1-46-9](?:[^0-9]|$)").expect("a fixed pattern"));
     use Field::*;
     static CUT: LazyLock<Regex> =
         LazyLock::new(|| Regex::new(r"\.[0-9]+ [0-9](?:[^.0-9]|$)").expect("a fixed pattern"));
     let strange = match target {
         Target::Field(PowerFactor) if CUT.is_match(raw) => true,
-        Target::Field(Hp) | Target::MetricHp => POWER.is_match(raw) || POINT.is_match(raw),
+        Target::Field(Hp) | Target::MetricHp => {
+            if LEADER.is_match(raw) {
+                return 0.3;
+            }
+            POWER.is_match(raw) || POINT.is_match(raw)
+        }
         Target::Field(Amps | ServiceFactorAmps) | Target::MaxAmps => {
             MIXED.is_match(raw) || POINT.is_match(raw) || odd_currents(raw)
         }

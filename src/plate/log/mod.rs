@@ -214,6 +214,7 @@ fn reading(
         label: Some(label.to_owned()),
         quad,
         doubts,
+        seconded: None,
     })
 }
 
