@@ -224,7 +224,10 @@ impl<'a> Layout<'a> {
                             || text.eq_ignore_ascii_case("IP")
                             || parts::is_terminal(text)
                     };
-                    if values::is_free(target) && pieces.iter().skip(1).any(ends) {
+                    let lead = |p: &usize| parts::is_terminal(&self.pieces[*p].item.text);
+                    if values::is_free(target)
+                        && (pieces.iter().skip(1).any(ends) || pieces.iter().take(1).any(lead))
+                    {
                         continue;
                     }
                     let fit = fits
@@ -261,8 +264,12 @@ impl<'a> Layout<'a> {
     /// What it costs that a number of the maker's has blanks in it: the wider they are, the rather another value
     /// begins there.
     fn parted(&self, pieces: &[usize]) -> f64 {
-        let gaps = pieces.iter().skip(1).map(|&p| self.pieces[p].item.gap);
-        gaps.map(|gap| if gap < BLANK { 0.3 } else { 2.5 }).sum()
+        let blanks = pieces.windows(2).map(|pair| {
+            let (before, after) = (&self.pieces[pair[0]].item, &self.pieces[pair[1]].item);
+            let narrow = after.gap < BLANK && before.span.line == after.span.line;
+            if narrow { 0.3 } else { 2.5 }
+        });
+        blanks.sum()
     }
 
     /// What a label may announce here: volts behind a capacitance are the capacitor's.
@@ -377,9 +384,8 @@ impl<'a> Layout<'a> {
             (Kind::Label(label), Kind::Value(None)) => &label.targets,
             _ => return false,
         };
-        head.label.unit
-            && head.item.gap < WORD_GAP
-            && head.label.targets.iter().any(|t| announced.contains(t))
+        let says = |t: &&Target| announced.contains(t) && values::accepts(**t, &row[value].text);
+        head.label.unit && head.item.gap < WORD_GAP && head.label.targets.iter().any(|t| says(&t))
     }
 
     /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
@@ -522,7 +528,7 @@ impl<'a> Layout<'a> {
                     None => {
                         place.column_overlap(other) > 0.25
                             || (other.left - place.left).abs() < 0.7 * place.height
-                            || relation == Relation::Below && self.in_cell(head, other)
+                            || relation == Relation::Below && self.in_cell(head, p)
                     }
                 };
                 (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
@@ -542,8 +548,8 @@ impl<'a> Layout<'a> {
                     .map(|(at, &p)| {
                         let other = &self.pieces[p].item;
                         let follows = at > 0 && other.gap < COLUMN_GAP;
-                        let own = place.column_overlap(&other.place) >= 0.1
-                            || self.in_cell(head, &other.place);
+                        let own =
+                            place.column_overlap(&other.place) >= 0.1 || self.in_cell(head, p);
                         match (own || follows, own || !self.announced(head, &other.place)) {
                             (true, true) => 0.0,
                             (false, true) => 2.0,
@@ -581,16 +587,21 @@ impl<'a> Layout<'a> {
         others.any(|other| other.item.place.column_overlap(place) > 0.3)
     }
 
-    /// Whether a place below a label lies in its cell: right of where the label begins, left of where the
-    /// next label of its row does.
-    fn in_cell(&self, head: &Head<'_>, place: &Place) -> bool {
-        let own = &head.item.place;
-        let row = &self.rows[head.row];
-        let end = row
+    /// Whether a piece below a label lies in its cell: right of where the label begins, left of where the
+    /// next label of its row does. The cell of a label that is alone in its row is as wide as the plate, where
+    /// nothing else stands in the row below.
+    fn in_cell(&self, head: &Head<'_>, piece: usize) -> bool {
+        let Piece { item, row, .. } = &self.pieces[piece];
+        let (own, place) = (&head.item.place, &item.place);
+        let labels = &self.rows[head.row];
+        let end = labels
             .get(head.at + 1)
             .map_or(f32::INFINITY, |next| next.place.left);
-        // The cell of a label that is alone in its row is as wide as the plate.
-        let alone = row.len() == 1;
+        let values = &self.rows[*row];
+        let alone = labels.len() == 1
+            && values.iter().all(|i| {
+                matches!(i.kind, Kind::Value(_)) && (i.gap < WORD_GAP || i.gap.is_infinite())
+            });
         let near = alone || place.left < own.right + 6.0 * own.height.max(place.height);
         place.left > own.left - 0.7 * own.height && near && place.center() < end
     }
@@ -662,14 +673,14 @@ impl<'a> Layout<'a> {
             .collect()
     }
 
-    /// Values one below the other under a label: two, three or four.
+    /// Values one below the other under a label: two, three or four, each with all words of its cell.
     fn stack(&self, head: &Head<'_>, top: usize) -> Vec<Vec<usize>> {
-        let mut run = vec![top];
+        let mut cells = vec![self.cell(top)];
         let mut runs = Vec::new();
-        while run.len() < 4 {
-            let last = &self.pieces[run[run.len() - 1]].item.place;
+        while cells.len() < 4 {
+            let last = self.fill(&cells[cells.len() - 1]);
             let next = (0..self.pieces.len())
-                .filter(|p| !run.contains(p))
+                .filter(|p| cells.iter().all(|cell| !cell.contains(p)))
                 .filter(|&p| {
                     let other = &self.pieces[p].item.place;
                     let deep = (other.top() - last.bottom()) / last.height;
@@ -686,14 +697,36 @@ impl<'a> Layout<'a> {
             });
             let Some(next) = next else { break };
             // The values of the stack stand between as well.
-            let own = 2.0 * run.len() as f32;
+            let own = 2.0 * cells.iter().map(Vec::len).sum::<usize>() as f32;
             if self.blocked(head, &self.pieces[next].item.place, Relation::Below) > own {
                 break;
             }
-            run.push(next);
-            runs.push(run.clone());
+            cells.push(self.cell(next));
+            runs.push(cells.concat());
         }
         runs
+    }
+
+    /// A piece with the other parts of its number: `1` and `1/2` of `1 1/2`, `22.` and `1` of a number spaced widely.
+    fn cell(&self, piece: usize) -> Vec<usize> {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let items = &self.rows[*row];
+        let joins = |at: usize| {
+            let (before, after) = (&items[at - 1], &items[at]);
+            let whole = before.text.len() <= 3 && before.text.chars().all(|c| c.is_ascii_digit());
+            let open = before.text.ends_with(['.', '/']) || after.text.starts_with(['.', '/']);
+            let close = before.span.line == after.span.line && after.gap < COLUMN_GAP;
+            close && (open || whole && parts::is_fraction(&after.text))
+        };
+        let piece_at = |at: usize| self.index.get(&(*row, at)).copied();
+        let (mut from, mut to) = (*at, *at);
+        while from > 0 && joins(from) && piece_at(from - 1).is_some() {
+            from -= 1;
+        }
+        while to + 1 < items.len() && joins(to + 1) && piece_at(to + 1).is_some() {
+            to += 1;
+        }
+        (from..=to).filter_map(piece_at).collect()
     }
 
     /// What labels cost that stand between a label and a place above or below it.

@@ -120,6 +120,12 @@ pub(super) fn is_terminal(word: &str) -> bool {
     TERMINAL.is_match(word)
 }
 
+/// Whether a word is a proper fraction in one figure, `1/2`.
+pub(super) fn is_fraction(word: &str) -> bool {
+    let parts = word.split_once('/');
+    parts.is_some_and(|(n, d)| n.len() == 1 && d.len() == 1 && n < d && *n > *"0")
+}
+
 /// The word of which a span is one of the parts between strokes, and which one it is: `PH` of `HZ/PH`, the second.
 pub(super) fn part(sheet: &Sheet<'_>, span: Span) -> Option<(Span, usize)> {
     let holds = |w: &&Span| w.line == span.line && w.from <= span.from && span.to <= w.to;

@@ -1141,6 +1141,33 @@ fn where_a_value_ends() {
             not: vec![],
         },
         Case {
+            name: "a table whose powers have a fraction",
+            lines: [
+                rows(&["SER. FACTOR 1.15"]),
+                [
+                    (60.0, ["60", "230/460", "1 1/2", "1750"]),
+                    (90.0, ["50", "190/380", "1 1/2", "1435"]),
+                ]
+                .map(|(y, values)| cells(y, 20.0, &values))
+                .concat(),
+                cells(40.0, 16.0, &["Hz", "V", "HP", "RPM"]),
+            ]
+            .concat(),
+            expected: vec![
+                (Hp, "1 1/2"),
+                (ServiceFactor, "1.15"),
+                (Volts, "230/460 190/380"),
+                (Rpm, "1750 1435"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a number of the maker's that begins like a label",
+            lines: rows(&["PART NO KW4563-B", "MOT T74-499 PH 3PH"]),
+            expected: vec![(Model, "KW4563-B"), (Phase, "3")],
+            not: vec![],
+        },
+        Case {
             name: "the designation of the machine on a plate by IEC 60034-1",
             lines: rows(&["TYPE KF5982-T", "kW 1.5", "V 230/400", "HZ 50"]),
             expected: vec![(Model, "KF5982-T")],
