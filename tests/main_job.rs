@@ -283,7 +283,8 @@ fn replace_asks_and_takes_answers() {
     fs::write(
         &list,
         "sku,class,hp,volts,amps,phase,hertz,rpm,frame,enclosure\n\
-         belt,general-purpose,5,208-230/460,14,3,60,1750,184T,TEFC\n",
+         belt,general-purpose,5,208-230/460,14,3,60,1750,184T,TEFC\n\
+         high,general-purpose,5,460,6.5,3,60,1750,184T,TEFC\n",
     )
     .unwrap();
     let command = format!(
