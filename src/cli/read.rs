@@ -50,7 +50,8 @@ pub(super) struct ReadingArgs {
     /// Look at the photo at low resolution only: faster, misses small print.
     #[arg(long)]
     fast: bool,
-    /// Probability from which a reading counts as clear.
+    /// Probability from which a reading counts as clear where both readers agree on it; where only one has read it, half
+    /// the doubt is left.
     #[arg(long, value_name = "P", default_value_t = crate::check::Settings::default().clear, value_parser = probability)]
     clear: f64,
 }
