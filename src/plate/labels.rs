@@ -150,9 +150,21 @@ fn value_start(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], at: usize) -> us
     }
 }
 
-/// `CODE A`, `DES A`: a letter that is a unit elsewhere is the value of the label before it.
+/// `CODE A`, `DES A`: a letter that is a unit elsewhere is the value of the label before it. `CONT A O`: air over,
+/// which decides by what a motor is chosen, and no amps.
 fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
     use Field::*;
+    let letter = |item: &Item, of: &[char]| {
+        let mut letters = item.text.chars().filter(|c| c.is_alphanumeric());
+        letters.next().is_some_and(|c| of.contains(&c)) && letters.next().is_none()
+    };
+    for i in 1..items.len() {
+        let over = letter(&items[i - 1], &['A']) && letter(&items[i], &['O', '0']);
+        if over && items[i].gap < LABEL_GAP {
+            items[i - 1].kind = Kind::Value(None);
+            items[i].kind = Kind::Value(None);
+        }
+    }
     for i in 1..items.len() {
         let (before, after) = items.split_at_mut(i);
         let (Kind::Label(label), item) = (&before[i - 1].kind, &mut after[0]) else {

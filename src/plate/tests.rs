@@ -1162,6 +1162,12 @@ fn where_a_value_ends() {
             not: vec![],
         },
         Case {
+            name: "air over in two letters",
+            lines: rows(&["RATING CONT A O", "AMPS 2.3 A", "ENCL OPEN"]),
+            expected: vec![(Duty, "CONT A O"), (Amps, "2.3"), (Enclosure, "OPEN")],
+            not: vec![],
+        },
+        Case {
             name: "a number of the maker's that begins like a label",
             lines: rows(&["PART NO KW4563-B", "MOT T74-499 PH 3PH"]),
             expected: vec![(Model, "KW4563-B"), (Phase, "3")],
