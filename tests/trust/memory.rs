@@ -164,6 +164,8 @@ impl Browser {
             .cookie_store(true)
             .default_headers(headers)
             .redirect(reqwest::redirect::Policy::none())
+            // The server hangs up on who sends too much; a connection that it is about to close is not used again.
+            .pool_max_idle_per_host(0)
             .build()
             .unwrap();
         let mut browser = Browser {
