@@ -22,10 +22,15 @@ pub(super) struct Alone {
     pub certainty: f64,
 }
 
-/// Whether `text` is a value of `field` that needs no label.
-pub(super) fn is_spelled(field: Field, text: &str) -> bool {
-    values::mean(Target::Field(field), text).is_some_and(|_| certainty(field, text) > 0.0)
-        && values::accepts(Target::Field(field), text)
+/// Whether `text` is an enclosure, a rotation or a duty that needs no label.
+pub(super) fn is_spelled(text: &str) -> bool {
+    [Field::Enclosure, Field::Rotation, Field::Duty]
+        .into_iter()
+        .any(|field| {
+            let target = Target::Field(field);
+            values::mean(target, text).is_some_and(|_| certainty(field, text) > 0.0)
+                && values::accepts(target, text)
+        })
 }
 
 /// The values of a row that stand alone, among the items that are free.

@@ -95,9 +95,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
     };
     let wide = matches.iter().filter(far).count() >= 3;
     let used: HashSet<usize> = matches.iter().flat_map(|m| m.edge.pieces.clone()).collect();
-    let has_amps = matches
-        .iter()
-        .any(|m| m.edge.target == Target::Field(Field::Amps));
+    let has_amps = shows(matches, Field::Amps);
     let (mut found, mut other) = (Vec::new(), Vec::new());
     for m in matches {
         let head = &layout.heads[m.edge.head];
@@ -107,7 +105,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if goes_on(layout, m, &used) {
             doubts.push("more figures stand right behind it".to_owned());
         }
-        let mut sure_code = false;
+        let designation = matches!(m.edge.target, Target::Other(kind) if designates(matches, kind));
         let field = match m.edge.target {
             Target::Field(field) => field,
             Target::Watts => {
@@ -132,8 +130,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 let Some(field) = code_as(matches, kind, &m.edge.fit.reads[0].printed) else {
                     continue;
                 };
-                sure_code = designates(matches, kind);
-                if !sure_code {
+                if !designation {
                     doubts.push(format!(
                         "{} may be another code than the {field}",
                         head.label.text
@@ -144,7 +141,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         };
         let ambiguous = match m.edge.target {
             Target::MaxAmps => 0.75,
-            Target::Other(_) if !sure_code => 0.7,
+            Target::Other(_) if !designation => 0.7,
             _ => 1.0,
         };
         let reading = FieldReading {
@@ -178,38 +175,34 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
 /// What the code behind TYPE is where the plate has no other label for it: IEC plates print the frame or the
 /// maker's model there. A long code behind DATE CODE tells the motor apart as a serial number does.
 fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
-    let labelled = |field| {
-        matches
-            .iter()
-            .any(|m| m.edge.target == Target::Field(field))
-    };
     let digits = printed.chars().filter(char::is_ascii_digit).count();
     if kind == "date_code" {
         let code = printed.len() >= 6
             && printed
                 .chars()
                 .all(|c| c.is_ascii_alphanumeric() || c == '-');
-        (code && !labelled(Field::Serial)).then_some(Field::Serial)
+        (code && !shows(matches, Field::Serial)).then_some(Field::Serial)
     } else if kind != "type" || digits < 2 {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)
         && super::usual::usual_frame(printed)
     {
-        (!labelled(Field::Frame)).then_some(Field::Frame)
+        (!shows(matches, Field::Frame)).then_some(Field::Frame)
     } else {
-        (!labelled(Field::Model) && printed.len() >= 5).then_some(Field::Model)
+        (!shows(matches, Field::Model) && printed.len() >= 5).then_some(Field::Model)
     }
 }
 
 /// Whether TYPE is the maker's designation of the machine, which a plate by IEC 60034-1 (10.2) must show: such a plate
 /// gives the power in kilowatts alone. On plates by NEMA MG 1 it may be the kind of winding.
 fn designates(matches: &[Match], kind: &str) -> bool {
-    let shows = |field| {
-        matches
-            .iter()
-            .any(|m| m.edge.target == Target::Field(field))
-    };
-    kind == "type" && shows(Field::Kw) && !shows(Field::Hp)
+    kind == "type" && shows(matches, Field::Kw) && !shows(matches, Field::Hp)
+}
+
+/// Whether a label announces this field and was given a value.
+fn shows(matches: &[Match], field: Field) -> bool {
+    let target = Target::Field(field);
+    matches.iter().any(|m| m.edge.target == target)
 }
 
 /// Whether figures follow closely that belong to no label: the value may be a part, `75` of `75 5%`.

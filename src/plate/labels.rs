@@ -154,13 +154,13 @@ fn value_start(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], at: usize) -> us
 /// which decides by what a motor is chosen, and no amps.
 fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
     use Field::*;
-    let letter = |item: &Item, of: &[char]| {
+    let lone = |item: &Item| {
         let mut letters = item.text.chars().filter(|c| c.is_alphanumeric());
-        letters.next().is_some_and(|c| of.contains(&c)) && letters.next().is_none()
+        letters.next().filter(|_| letters.next().is_none())
     };
     for i in 1..items.len() {
-        let over = letter(&items[i - 1], &['A']) && letter(&items[i], &['O', '0']);
-        if over && items[i].gap < LABEL_GAP {
+        let over = (lone(&items[i - 1]), lone(&items[i]));
+        if matches!(over, (Some('A'), Some('O' | '0'))) && items[i].gap < LABEL_GAP {
             items[i - 1].kind = Kind::Value(None);
             items[i].kind = Kind::Value(None);
         }
@@ -174,8 +174,8 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             .targets
             .iter()
             .any(|t| matches!(t, Target::Field(KvaCode | Design | InsulationClass)));
-        let one = item.text.chars().filter(|c| c.is_alphanumeric()).count() == 1;
-        if lettered && one && item.gap < 3.0 && matches!(item.kind, Kind::Label(_)) {
+        if lettered && lone(item).is_some() && item.gap < 3.0 && matches!(item.kind, Kind::Label(_))
+        {
             item.kind = Kind::Value(None);
         }
     }

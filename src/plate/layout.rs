@@ -218,15 +218,13 @@ impl<'a> Layout<'a> {
                     // A number of the maker's ends where a value begins that needs no label.
                     let ends = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
-                        let spelled = |&field: &Field| super::alone::is_spelled(field, text);
-                        let codes = [Field::Enclosure, Field::Rotation, Field::Duty];
-                        codes.iter().any(spelled)
+                        super::alone::is_spelled(text)
                             || text.eq_ignore_ascii_case("IP")
                             || parts::is_terminal(text)
                     };
                     let lead = |p: &usize| parts::is_terminal(&self.pieces[*p].item.text);
                     if values::is_free(target)
-                        && (pieces.iter().skip(1).any(ends) || pieces.iter().take(1).any(lead))
+                        && (pieces.iter().skip(1).any(ends) || pieces.first().is_some_and(lead))
                     {
                         continue;
                     }
@@ -391,14 +389,14 @@ impl<'a> Layout<'a> {
     /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
     fn runs(&self, head: &Head<'_>) -> Vec<(Vec<usize>, Relation, bool, f32)> {
         let mut runs = Vec::new();
-        if head.within.is_none() && self.is_spent(head) {
-            return runs;
-        }
         if let Some(own) = head.within {
             for run in self.leftwards(own, false) {
                 let cost = 0.05 * (run.len() - 1) as f32;
                 runs.push((run, Relation::Within, false, cost));
             }
+            return runs;
+        }
+        if self.is_spent(head) {
             return runs;
         }
         self.rightwards(head, &mut runs);
@@ -520,7 +518,8 @@ impl<'a> Layout<'a> {
             .filter_map(|p| {
                 let other = &self.pieces[p].item.place;
                 let deep = Self::depth(place, other, relation);
-                let aligned = match part.zip(parts::part(self.sheet, self.pieces[p].item.span)) {
+                let piece_part = || parts::part(self.sheet, self.pieces[p].item.span);
+                let aligned = match part.and_then(|own| Some((own, piece_part()?))) {
                     Some(((labels, at), (values, of))) => {
                         let (labels, values) = (self.sheet.place(labels), self.sheet.place(values));
                         at == of && labels.column_overlap(&values) > 0.25

@@ -4,7 +4,6 @@ use super::labels::{Ch, LABEL_GAP, Label, exact, glued, label, text};
 use super::lexicon::{Entry, key_char, lexicon};
 use super::parts::unit;
 use super::sheet::{Sheet, Span};
-use crate::record::Field;
 use crate::text::{BLANK, Lattice};
 
 /// What a character costs at most that the lattice does not support, in nats.
@@ -85,10 +84,7 @@ pub(super) fn fuzzy(
 
 /// Whether characters are a value that stands alone, not a misread label.
 fn is_value(sheet: &Sheet<'_>, window: &[Ch]) -> bool {
-    let text = text(sheet, window);
-    [Field::Enclosure, Field::Rotation, Field::Duty]
-        .iter()
-        .any(|&f| super::alone::is_spelled(f, &text))
+    super::alone::is_spelled(&text(sheet, window))
 }
 
 /// What a step or two of the lattice say about one place in a label.

@@ -1124,8 +1124,14 @@ fn where_a_value_ends() {
         },
         Case {
             name: "small letters, and the phases of IEC plates",
-            lines: rows(&["MOT. 3~", "Nl AMPS 2.1", "AMPS 4.9", "PH I"]),
-            expected: vec![(Amps, "4.9")],
+            lines: rows(&["MOT. 3~", "Nl AMPS 2.1", "AMPS 4.9"]),
+            expected: vec![(Amps, "4.9"), (Phase, "3")],
+            not: vec![],
+        },
+        Case {
+            name: "a lone stroke for one phase",
+            lines: rows(&["PH I", "HZ 60"]),
+            expected: vec![(Phase, "1"), (Hertz, "60")],
             not: vec![],
         },
         Case {

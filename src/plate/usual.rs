@@ -222,12 +222,7 @@ fn speaks_for_itself(printed: &str) -> bool {
     let system =
         volts.is_some_and(|v| v.numbers().len() > 1 && v.numbers().iter().all(|&n| usual_volts(n)));
     let rating = printed.contains(['.', '/']) && !printed.contains(|c: char| c.is_alphabetic());
-    let spelled = [Field::Enclosure, Field::Rotation, Field::Duty];
-    system
-        || rating
-        || spelled
-            .iter()
-            .any(|&f| super::alone::is_spelled(f, printed))
+    system || rating || super::alone::is_spelled(printed)
 }
 
 /// Nameplate and system voltages in use (`voltage_pairs` of the reference tables; IEC 60038).
