@@ -8,6 +8,8 @@ use std::collections::BTreeMap;
 
 /// A word counts as read from this confidence up.
 const WORD_IS_CLEAR: f32 = 0.9;
+/// How surely the letters AO alone mean air over.
+const SHORT: f32 = 0.8;
 
 /// Whether the plate says air-over in any word, however weakly.
 pub(super) fn says_air_over(plate: &Plate) -> bool {
@@ -60,7 +62,23 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
             .contains(&text.as_str())
     });
     let alone = alone.map(|w| (w.text.clone(), w.confidence));
-    pairs.chain(alone).max_by(|a, b| a.1.total_cmp(&b.1))
+    let short = words.iter().filter(|w| compact(&w.text) == "AO");
+    let short = short.map(|w| {
+        // With its separators it is nothing else; the two letters alone may be a part of a number.
+        let parted = w.text.contains(['.', '/']);
+        (
+            w.text.clone(),
+            if parted {
+                w.confidence
+            } else {
+                w.confidence.min(SHORT)
+            },
+        )
+    });
+    pairs
+        .chain(alone)
+        .chain(short)
+        .max_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 fn reading(value: Class, state: State, reason: String) -> ClassReading {

@@ -398,6 +398,10 @@ fn classes() {
         ),
         Case("amps=3.5 \"AIROVER", Class::AirOver, State::Clear),
         Case("amps=3.5 \"IC418", Class::AirOver, State::Clear),
+        // Common practice; without its separators it may be a part of something else.
+        Case("amps=3.5 \"A/O", Class::AirOver, State::Clear),
+        Case("amps=3.5 \"A.O.", Class::AirOver, State::Clear),
+        Case("amps=3.5 \"AO", Class::AirOver, State::Doubtful),
         Case(
             "enclosure=TEAO:0.7|TEFC:0.25 amps=3.5",
             Class::AirOver,

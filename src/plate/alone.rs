@@ -154,9 +154,11 @@ fn certainty(field: Field, printed: &str) -> f64 {
             _ if letters == 3 => 0.996,
             _ => 0.998,
         },
-        Field::Rotation => match letters {
-            0..=2 => 0.9,
-            3 => 0.97,
+        Field::Rotation => match upper.trim_end_matches('.') {
+            // Of bearings, of a revision.
+            "BOTH" | "REV" => 0.0,
+            _ if letters <= 2 => 0.993,
+            _ if letters == 3 => 0.996,
             _ => 0.997,
         },
         Field::Duty => match upper.trim_end_matches('.') {

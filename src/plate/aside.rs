@@ -1,5 +1,5 @@
-//! What a plate says of other uses of the motor: `USABLE ON 50HZ 190/380V 2.5HP`. Its figures are not the rating, so
-//! that they must not be taken for it; the words are kept as they stand.
+//! What a plate says of other uses of the motor: `USABLE ON 50HZ 190/380V 2.5HP`, `NOT FOR SUBMERSIBLE USE`. It is not
+//! the rating, so that it must not be taken for it; the words are kept as they stand.
 
 use super::reading::Other;
 use super::sheet::{Sheet, Span};
@@ -9,31 +9,72 @@ const BEGINNINGS: &[&str] = &["USABLE", "USEABLE", "SUITABLE", "OPERABLE", "ALSO
 const SECOND: &[&str] = &["ON", "FOR", "AT", "@", "USABLE", "SUITABLE"];
 /// The sentence ends before a gap of so many heights of text.
 const APART: f32 = 3.0;
+/// Its figures may stand in the cell below, no deeper than this.
+const DEEP: f32 = 1.3;
 
-/// A row without the words on other uses, and those words.
-pub(super) fn split(sheet: &Sheet<'_>, row: &[Span]) -> (Vec<Span>, Option<Other>) {
+/// The rows without the words on other uses, and those words.
+pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, Vec<Other>) {
+    let mut rated = rows.to_vec();
+    let mut other = Vec::new();
+    for at in 0..rated.len() {
+        let Some(words) = sentence(sheet, &rated[at]) else {
+            continue;
+        };
+        let mut aside: Vec<Span> = rated[at].drain(words).collect();
+        if !rated[at].is_empty() {
+            // In a row with other cells the figures may stand below the words, as values below their labels.
+            let places = aside.iter().map(|&word| sheet.place(word));
+            if let Some(cell) = places.reduce(|all, place| all.join(&place)) {
+                let below = |word: &Span| {
+                    let place = sheet.place(*word);
+                    let deep = (place.top() - cell.bottom()) / cell.height;
+                    let inside = place.left > cell.left - cell.height
+                        && place.right < cell.right + 2.0 * cell.height;
+                    inside && (-0.45..DEEP).contains(&deep)
+                };
+                let rows = rated[at + 1..].iter_mut();
+                aside.extend(
+                    rows.flat_map(|row| row.extract_if(.., |word| below(word)).collect::<Vec<_>>()),
+                );
+            }
+        }
+        let words: Vec<String> = aside.iter().map(|&word| sheet.text(word)).collect();
+        other.push(Other {
+            kind: "other_use".to_owned(),
+            printed: words.join(" "),
+            quad: sheet.quad(aside[0]),
+        });
+    }
+    (rated, other)
+}
+
+/// Where in a row the words on another use stand.
+fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
+    let text = |at: usize| row.get(at).map(|&span| sheet.text(span).to_uppercase());
     let word = |at: usize| -> String {
-        let text = row.get(at).map(|&span| sheet.text(span));
-        let text = text.unwrap_or_default().to_uppercase();
+        let text = text(at).unwrap_or_default();
         text.trim_matches(['.', ',', ':', '*', '(']).to_owned()
     };
     let begins = |at: &usize| {
-        BEGINNINGS.contains(&word(*at).as_str()) && SECOND.contains(&word(at + 1).as_str())
+        let (first, second) = (word(*at), word(at + 1));
+        // `50HZ: 190/380V`
+        let supply = ["50HZ:", "60HZ:"].contains(&text(*at).unwrap_or_default().as_str());
+        supply
+            || limits(&first, &second)
+            || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
     };
-    let Some(from) = (0..row.len()).find(begins) else {
-        return (row.to_vec(), None);
-    };
+    let from = (0..row.len()).find(begins)?;
     let apart = |at: &usize| {
         let (before, after) = (sheet.place(row[at - 1]), sheet.place(row[*at]));
         super::labels::gap(&before, &after) > APART
     };
-    let to = (from + 1..row.len()).find(apart).unwrap_or(row.len());
-    let words: Vec<String> = row[from..to].iter().map(|&s| sheet.text(s)).collect();
-    let rated = row[..from].iter().chain(&row[to..]).copied().collect();
-    let other = Other {
-        kind: "other_use".to_owned(),
-        printed: words.join(" "),
-        quad: sheet.quad(row[from]),
-    };
-    (rated, Some(other))
+    Some(from..(from + 1..row.len()).find(apart).unwrap_or(row.len()))
+}
+
+/// Whether two words begin what the motor must not be used for, or how it is wired for one of its voltages:
+/// `NOT FOR SUBMERSIBLE USE`, `FOR 115V MOVE PLUG TO B`.
+fn limits(first: &str, second: &str) -> bool {
+    let volts = second.strip_suffix("VAC").or(second.strip_suffix('V'));
+    let voltage = volts.is_some_and(|v| v.len() == 3 && v.bytes().all(|b| b.is_ascii_digit()));
+    first == "NOT" && second == "FOR" || first == "FOR" && voltage
 }

@@ -109,7 +109,9 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let field = match m.edge.target {
             Target::Field(field) => field,
             Target::Watts => {
-                doubts.push("watts may be the input, not the shaft power".to_owned());
+                if !head.label.text.to_uppercase().contains("OUT") {
+                    doubts.push("watts may be the input, not the shaft power".to_owned());
+                }
                 Field::Kw
             }
             Target::MetricHp => Field::Hp,
@@ -176,6 +178,12 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
 /// maker's model there. A long code behind DATE CODE tells the motor apart as a serial number does.
 fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     let digits = printed.chars().filter(char::is_ascii_digit).count();
+    if kind == "rated_load_amps_compressor" {
+        return (!shows(matches, Field::Amps)).then_some(Field::Amps);
+    }
+    // IEC sizes stand in the maker's designation behind letters of the maker's.
+    let lettered = printed.starts_with(|c: char| c.is_alphabetic())
+        && !printed.to_uppercase().starts_with("IEC");
     if kind == "date_code" {
         let code = printed.len() >= 6
             && printed
@@ -186,6 +194,7 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)
         && super::usual::usual_frame(printed)
+        && !(lettered && designates(matches, kind))
     {
         (!shows(matches, Field::Frame)).then_some(Field::Frame)
     } else {
@@ -212,6 +221,9 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let loose = next.filter(|next| !used.contains(next));
     loose.is_some_and(|next| {
         let item = layout.pieces[next].item;
+        if layout.counts_speeds(next) {
+            return false;
+        }
         let figures = item
             .text
             .starts_with(|c: char| c.is_ascii_digit() || c == '.');

@@ -55,7 +55,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         ),
         (
             Target::Field(ServiceFactor),
-            list(r"[0-3]\.[0-9]{1,3}|\.[0-9]{1,2}|1|[01],[0-9]{1,2}", r" ?S\.?F\.?"),
+            list(r"1?[0-3]\.[0-9]{1,3}|\.[0-9]{1,2}|1|[01],[0-9]{1,2}", r" ?S\.?F\.?"),
         ),
         (
             Target::Field(NominalEfficiency),
@@ -79,7 +79,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (Target::Field(Enclosure), enclosures()),
         (
             Target::Field(InsulationClass),
-            r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{2,3})?|[0-9]{2,3} ?\( ?[ABEFHNR] ?\))".to_owned(),
+            r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{2,3})?|[0-9]{2,3} ?[(\[] ?[ABEFHNR] ?[)\]])".to_owned(),
         ),
         (Target::Field(Duty), duties()),
         (Target::Field(KvaCode), "[A-HJ-NP-V]".to_owned()),
@@ -115,7 +115,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     patterns
         .into_iter()
         .map(|(target, core)| {
-            let pattern = format!(r"[ :.=,;_*-]*(?:{core})[ .,:;_/*-]*");
+            let pattern = format!(r"[ :.=,;_*≤<-]*(?:{core})[ .,:;_/*-]*");
             (target, Grammar::new(&pattern))
         })
         .collect()

@@ -5,7 +5,7 @@
 //! little, one of which it saw nothing costs much.
 
 use super::lexicon::{Entry, Target, key_char, lexicon};
-use super::parts::{compound, ratings, run_on, strokes, unit};
+use super::parts::{compound, ratings, run_on, strokes, strung, unit};
 use super::sheet::{Place, Sheet, Span};
 use super::spelling::{Seen, fuzzy};
 use super::values;
@@ -65,7 +65,10 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
             if parted.contains(&w) {
                 strokes(sheet, w)
             } else {
-                ratings(sheet, w)
+                strung(sheet, w)
+                    .into_iter()
+                    .flat_map(|part| ratings(sheet, part))
+                    .collect()
             }
         })
         .collect();
@@ -340,25 +343,37 @@ pub(super) fn glued(
                     line: next.line,
                 })
                 .contains('.');
-        let rating = next.key.is_ascii_digit() && rest_text.contains(['.', '/', '-']);
+        let rating = next.key.is_ascii_digit()
+            && rest_text.contains(['.', '/', '-'])
+            && values::read(entry.target, &sheet.lattice(rest)).is_some_and(|fit| fit.usual > 0.5);
         if !colon && !rating {
             return false;
         }
     }
-    if letters && !parted {
+    // `MODELPK-1550-10`
+    let code = entry.key.len() >= 5
+        && values::is_free(entry.target)
+        && rest_text.chars().filter(char::is_ascii_digit).count() >= 3;
+    if letters && !parted && !code {
         use Field::*;
         let closed = matches!(
             entry.target,
             Target::Field(InsulationClass | KvaCode | Design | Enclosure | Duty | Rotation)
         );
         let whole = sheet.text(parts[next.word]);
+        // `CODES`: of the word in a sentence, no value.
+        let plural = rest_text
+            .trim_end_matches(['.', ','])
+            .eq_ignore_ascii_case("s");
         return closed
+            && !plural
             && entry.key.len() >= 3
             && values::mean(entry.target, &rest_text).is_some()
             && !values::accepts(entry.target, &whole);
     }
     if values::is_free(entry.target) {
-        return next.key.is_ascii_digit() && entry.key.len() >= 3 || parted;
+        let long = entry.key.len() >= 3;
+        return next.key.is_ascii_digit() && long || code || parted;
     }
     values::read(entry.target, &sheet.lattice(rest))
         .is_some_and(|fit| fit.mass > 0.02 && fit.usual > 0.1)

@@ -136,7 +136,7 @@ fn hangs_together(part: &values::Read, whole: &values::Read) -> bool {
 }
 
 /// Makes a part of a value dearer than the whole: `CCW` where `CCW LE` stands.
-fn prefer_whole(edges: &mut [Edge]) {
+fn prefer_whole(edges: &mut [Edge], follows: &dyn Fn(&Edge, &Edge) -> bool) {
     let part_of = |part: &Edge, whole: &Edge| {
         part.head == whole.head
             && part.target == whole.target
@@ -153,12 +153,16 @@ fn prefer_whole(edges: &mut [Edge]) {
         .collect();
     for i in dearer {
         let free = values::is_free(edges[i].target);
+        let tied = edges
+            .iter()
+            .any(|whole| part_of(&edges[i], whole) && follows(&edges[i], whole));
         // What breaks off at a separator goes on.
         let open = edges[i].fit.reads[0]
             .raw
             .trim_end()
             .ends_with(['/', '-', ',']);
         edges[i].cost += match (free, open) {
+            (true, _) if tied => 3.0,
             (true, _) => 1.0,
             (false, false) => 4.0,
             (false, true) => 5.0,
@@ -219,7 +223,9 @@ impl<'a> Layout<'a> {
                     let ends = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
                         super::alone::is_spelled(text)
-                            || text.eq_ignore_ascii_case("IP")
+                            || ["IP", "TP", "T.P."]
+                                .iter()
+                                .any(|t| text.eq_ignore_ascii_case(t))
                             || parts::is_terminal(text)
                     };
                     let lead = |p: &usize| parts::is_terminal(&self.pieces[*p].item.text);
@@ -255,8 +261,33 @@ impl<'a> Layout<'a> {
                 }
             }
         }
-        prefer_whole(&mut edges);
+        prefer_whole(&mut edges, &|part, whole| self.follows(part, whole));
         edges
+    }
+
+    /// Whether what a part leaves out of a number of the maker's stands as close as the figures of one number do, and is
+    /// made of figures: `17 B 30448`.
+    fn follows(&self, part: &Edge, whole: &Edge) -> bool {
+        let line = self.pieces[whole.pieces[0]].item.span.line;
+        let left_out = whole.pieces.iter().filter(|p| !part.pieces.contains(p));
+        left_out
+            .map(|&p| &self.pieces[p])
+            .all(|Piece { item, row, at }| {
+                // The value of a unit behind it is no part of the number.
+                let next = self.rows[*row].get(at + 1).map(|next| &next.kind);
+                if matches!(next, Some(Kind::Label(label)) if label.unit) {
+                    return false;
+                }
+                let figures = item.text.contains(|c: char| c.is_ascii_digit());
+                // A lone figure may be a hole in the plate.
+                let code = if item.text.len() == 1 {
+                    !figures
+                } else {
+                    figures
+                };
+                let close = item.gap < BLANK && item.span.line == line;
+                code && close && matches!(item.kind, Kind::Value(None))
+            })
     }
 
     /// What it costs that a number of the maker's has blanks in it: the wider they are, the rather another value
@@ -372,9 +403,19 @@ impl<'a> Layout<'a> {
         false
     }
 
-    /// Whether a label is only the unit behind a value whose label says the same: `CAPACITOR 5 MFD`.
+    /// Whether a label has its value in another label: it is only the unit behind a value whose label says the same,
+    /// `CAPACITOR 5 MFD`.
     fn is_spent(&self, head: &Head<'_>) -> bool {
         let row = &self.rows[head.row];
+        // `TYPE PSC`: the kind of the motor is a word of its own.
+        let next = row.get(head.at + 1).filter(|next| next.gap < WORD_GAP);
+        let kind = next.is_some_and(|next| match &next.kind {
+            Kind::Label(label) => label.targets.contains(&Target::Mark("type")),
+            Kind::Value(_) => false,
+        });
+        if kind && head.label.targets.contains(&Target::Other("type")) {
+            return true;
+        }
         let (Some(value), Some(label)) = (head.at.checked_sub(1), head.at.checked_sub(2)) else {
             return false;
         };
@@ -620,6 +661,21 @@ impl<'a> Layout<'a> {
         self.index.get(&(piece.row, piece.at + 1)).copied()
     }
 
+    /// Whether a piece says how many speeds a motor has: `3SPD`, `4 SPEED`.
+    pub fn counts_speeds(&self, piece: usize) -> bool {
+        let Piece { item, row, at } = &self.pieces[piece];
+        let next = self.rows[*row].get(at + 1).map_or("", |next| &next.text);
+        let one = |text: &str| {
+            let text = text.to_uppercase();
+            let rest = text.strip_prefix(|c: char| ('2'..='6').contains(&c));
+            rest.map(|rest| rest.trim_matches(['.', ',', '-', ' ']).to_owned())
+        };
+        let speeds = |word: &str| ["SPD", "SPDS", "SP", "SPEED", "SPEEDS"].contains(&word);
+        one(&item.text).is_some_and(|rest| {
+            speeds(&rest) || rest.is_empty() && speeds(next.to_uppercase().trim_end_matches('.'))
+        })
+    }
+
     /// The room right of a label, in heights of text; endless where nothing stands there.
     pub fn room(&self, head: &Head<'_>) -> f32 {
         let next = self.rows[head.row].get(head.at + 1);
@@ -684,6 +740,10 @@ impl<'a> Layout<'a> {
                     let other = &self.pieces[p].item.place;
                     let deep = (other.top() - last.bottom()) / last.height;
                     (-0.45..1.3).contains(&deep)
+                        && self.pieces[p]
+                            .item
+                            .text
+                            .contains(|c: char| c.is_ascii_digit())
                         && last.column_overlap(other) > 0.5
                         && (0.6..1.7).contains(&(other.height / last.height))
                 });
@@ -696,8 +756,10 @@ impl<'a> Layout<'a> {
             });
             let Some(next) = next else { break };
             // The values of the stack stand between as well.
-            let own = 2.0 * cells.iter().map(Vec::len).sum::<usize>() as f32;
-            if self.blocked(head, &self.pieces[next].item.place, Relation::Below) > own {
+            let place = &self.pieces[next].item.place;
+            let over = |p: &&usize| self.pieces[**p].item.place.column_overlap(place) > 0.5;
+            let own = 2.0 * cells.iter().flatten().filter(over).count() as f32;
+            if self.blocked(head, place, Relation::Below) > own {
                 break;
             }
             cells.push(self.cell(next));
@@ -714,8 +776,14 @@ impl<'a> Layout<'a> {
             let (before, after) = (&items[at - 1], &items[at]);
             let whole = before.text.len() <= 3 && before.text.chars().all(|c| c.is_ascii_digit());
             let open = before.text.ends_with(['.', '/']) || after.text.starts_with(['.', '/']);
-            let close = before.span.line == after.span.line && after.gap < COLUMN_GAP;
-            close && (open || whole && parts::is_fraction(&after.text))
+            let one_line = before.span.line == after.span.line;
+            let close = one_line && after.gap < COLUMN_GAP;
+            // `400 Δ / 690 Y`: voltages with the connections that they are for.
+            let connection =
+                |item: &Item| matches!(item.text.as_str(), "Y" | "Δ" | "∆" | "△" | "D" | "V" | "/");
+            let connected =
+                one_line && after.gap < WORD_GAP && (connection(before) || connection(after));
+            connected || close && (open || whole && parts::is_fraction(&after.text))
         };
         let piece_at = |at: usize| self.index.get(&(*row, at)).copied();
         let (mut from, mut to) = (*at, *at);

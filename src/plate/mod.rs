@@ -40,11 +40,7 @@ use std::collections::HashSet;
 pub fn parse(page: &Page) -> Plate {
     let sheet = Sheet::new(page);
     let parted = parts::beside_compounds(&sheet);
-    let (rated, aside): (Vec<_>, Vec<_>) = sheet
-        .rows
-        .iter()
-        .map(|row| aside::split(&sheet, row))
-        .unzip();
+    let (rated, aside) = aside::split(&sheet, &sheet.rows);
     let rows: Vec<Vec<Item>> = rated
         .iter()
         .map(|row| labels::items(&sheet, row, &parted))
@@ -69,7 +65,7 @@ pub fn parse(page: &Page) -> Plate {
         }
     }
     other.extend(marks(&sheet, &rows));
-    other.extend(aside.into_iter().flatten());
+    other.extend(aside);
     let mut fields = places::merge(found, &mut other);
     codes::weigh(&mut fields, &page.codes);
     Plate {

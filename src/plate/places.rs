@@ -22,6 +22,9 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
             if field == Field::Enclosure {
                 places = without_protection(places, other);
             }
+            if field == Field::Duty {
+                without_air_over(&mut places);
+            }
             if field == Field::Volts {
                 without_capacitor(&mut places, capacitor, other);
             }
@@ -46,6 +49,19 @@ fn without_capacitor(places: &mut Vec<Found>, capacitor: bool, other: &mut Vec<O
         printed: f.reading.candidates[0].printed.clone(),
         quad: f.reading.quad,
     }));
+}
+
+/// `CONT` and `AIR OVER` on one plate do not contradict each other; how long the motor may run is the first. That it is
+/// cooled by the air of its fan is taken from the words themselves.
+fn without_air_over(places: &mut Vec<Found>) {
+    let air_over = |f: &Found| {
+        let duty = f.reading.candidates[0].value.text();
+        duty.and_then(crate::trade::duty)
+            .is_some_and(|d| d.code == "AIR OVER")
+    };
+    if !places.iter().all(air_over) {
+        places.retain(|f| !air_over(f));
+    }
 }
 
 /// `TEFC` and `IP55` on one plate do not contradict each other; the enclosure is the first.

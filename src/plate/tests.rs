@@ -1196,3 +1196,112 @@ fn a_type_is_sure_on_plates_in_kilowatts_alone() {
     };
     assert_eq!((doubts("kW 1.5"), doubts("HP 2")), (0, 1));
 }
+
+/// Words that are no values, and values without a label or with one that is rare (common practice).
+#[test]
+fn what_plates_say_in_passing() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "sentences",
+            lines: rows(&[
+                "INSTALL PER LOCAL CODES.",
+                "BRG: 6203 BOTH ENDS",
+                "PART NO. 1043-66 REV C",
+                "NOT FOR SUBMERSIBLE USE",
+                "VOLTS 115/230",
+                "FOR 115V MOVE PLUG TO POSITION B",
+                "ENCL TEFC",
+            ]),
+            expected: vec![(Enclosure, "TEFC"), (Volts, "115/230")],
+            not: vec![KvaCode, Rotation],
+        },
+        Case {
+            name: "another use in a cell of its own",
+            lines: [
+                cells(20.0, 12.0, &["VOLTS", "AMPS", "USABLE @ 208V"]),
+                cells(36.0, 20.0, &["230/460", "7.8/3.9", "8.7 A"]),
+            ]
+            .concat(),
+            expected: vec![(Volts, "230/460"), (Amps, "7.8/3.9")],
+            not: vec![],
+        },
+        Case {
+            name: "voltages with their connections, row by row",
+            lines: [
+                cells(20.0, 12.0, &["V", "Hz", "kW"]),
+                cells(36.0, 20.0, &["400 \u{394} / 690 Y", "50", "4.0"]),
+                cells(66.0, 20.0, &["460 \u{394}", "60", "4.6"]),
+            ]
+            .concat(),
+            expected: vec![(Hertz, "50 60"), (Kw, "4.0 4.6")],
+            not: vec![],
+        },
+        Case {
+            name: "the kind of the motor is not below its label",
+            lines: rows(&["FR 48  TYPE PSC", "           CONT AIR OVER"]),
+            expected: vec![(Duty, "CONT")],
+            not: vec![],
+        },
+        Case {
+            name: "continuous, and air over elsewhere",
+            lines: rows(&["DUTY CONT", "CONDENSER FAN - AIR OVER", "VOLTS 460"]),
+            expected: vec![(Duty, "CONT")],
+            not: vec![],
+        },
+        Case {
+            name: "values strung together with strokes",
+            lines: rows(&[
+                "1/3HP/115V/60HZ/1PH/5.9A",
+                "1075RPM/3SPD/CCWLE/CL B",
+                "CAP 7.5MFD-370V/AMB 40C/OPEN A.O.",
+            ]),
+            expected: vec![
+                (Hp, "1/3"),
+                (Amps, "5.9"),
+                (Rpm, "1075"),
+                (Rotation, "CCWLE"),
+                (InsulationClass, "B"),
+                (CapacitorUf, "7.5"),
+                (CapacitorVolts, "370"),
+                (AmbientC, "40"),
+                (Enclosure, "OPEN A.O"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "numbers of the maker's with blanks, behind letters, without one before them",
+            lines: rows(&["SER. 17 B 30448", "MODELPK-1550-10", "HP 1/10"]),
+            expected: vec![(Serial, "17 B 30448"), (Model, "PK-1550-10"), (Hp, "1/10")],
+            not: vec![],
+        },
+        Case {
+            name: "a serial number that begins like watts",
+            lines: rows(&["SER W15-33071", "HP 1/4", "CAT HV2151T"]),
+            expected: vec![(Serial, "W15-33071"), (Model, "HV2151T")],
+            not: vec![Kw],
+        },
+        Case {
+            name: "plates from the continent",
+            lines: rows(&["0,37 kW", "Wkl. F Umg. 40 C", "V 230/400"]),
+            expected: vec![(Kw, "0,37"), (InsulationClass, "F"), (AmbientC, "40")],
+            not: vec![],
+        },
+    ]);
+}
+
+#[test]
+fn the_number_of_speeds_is_no_part_of_the_speed() {
+    let plate = parse(&page(rows(&["VOLTS 115", "1050/900/750RPM 3 SPEED"])));
+    assert!(plate.fields[&Field::Rpm].doubts.is_empty());
+}
+
+/// Watts that a plate calls its output are shaft power (IEC 60034-1 on rated output).
+#[test]
+fn watts_of_output_are_no_input() {
+    let doubts = |label: &str| {
+        let plate = parse(&page(rows(&[label, "VOLTS 115"])));
+        plate.fields[&Field::Kw].doubts.len()
+    };
+    assert_eq!((doubts("9 WATTS OUTPUT"), doubts("9 WATTS")), (0, 1));
+}

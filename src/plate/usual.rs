@@ -135,7 +135,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             all(&|k| (0.02..=500.0).contains(&k)),
             all(&|k| (0.002..=1500.0).contains(&k)),
         ),
-        Target::Watts => graded(all(&|k| (0.002..=15.0).contains(&k)), true),
+        Target::Watts => graded(all(&|k| (0.002..=15.0).contains(&k)), all(&|k| k < 60.0)),
         Target::Field(Field::Rpm) => graded(
             all(&|r| (350.0..=3600.0).contains(&r)),
             all(&|r| (150.0..=20000.0).contains(&r)),

@@ -77,7 +77,15 @@ pub struct Pairing {
 /// A table with one row a rating is printed with blanks between the rows (`230/400 460` V, `50 60` Hz): then
 /// each row is paired by itself.
 pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
-    let Some(count) = table_rows(&printed) else {
+    let plain: Vec<(Field, String)> = [Field::Volts, Field::Amps]
+        .into_iter()
+        .filter_map(|field| Some((field, without_connections(printed(field)?))))
+        .collect();
+    let printed = |field| match plain.iter().find(|(known, _)| *known == field) {
+        Some((_, text)) => Some(text.as_str()),
+        None => printed(field),
+    };
+    let Some(count) = table_rows(printed) else {
         return pair_row(printed);
     };
     let rows = (0..count).map(|row| {
@@ -100,6 +108,17 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
         doubt: rows.iter().find_map(|r| r.doubt.clone()),
         points: rows.into_iter().flat_map(|r| r.points).collect(),
     }
+}
+
+/// Volts or amps without the signs of the connections that they are for: `400 Δ/690 Y 460 Δ`.
+fn without_connections(printed: &str) -> String {
+    let signs = ['Δ', '∆', '△', 'Y'];
+    if !printed.contains(signs) {
+        return printed.to_owned();
+    }
+    let numbers = printed.replace(signs, " ");
+    let cells: Vec<&str> = numbers.split_whitespace().collect();
+    cells.join(" ").replace(" /", "/").replace("/ ", "/")
 }
 
 /// How many blank-separated cells with numbers `printed` has; 1 when it is not made of such.
@@ -230,13 +249,22 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
             [] => vec![None],
             several => several.iter().copied().map(Some).collect(),
         };
+        // One current beside several speeds or frequencies of one power is the one of the highest speed, and of every
+        // frequency (common practice); beside several powers another current is missing.
+        let lone = matches!(amp_list[..], [_]) && hp.len() <= 1 && kw.len() <= 1;
+        let fastest = rpm.iter().copied().reduce(f64::max);
         for variant in 0..variants {
+            let highest = rpm.len() <= 1 || rpm.get(variant).copied() == fastest;
             for &v in &serves {
-                let a = (amp_list.len() == variants).then(|| amp_list[variant]);
+                let a = if lone && highest {
+                    Some(amp_list[0])
+                } else {
+                    (amp_list.len() == variants).then(|| amp_list[variant])
+                };
                 points.push(point(v, a, variant));
             }
         }
-        if !amp_list.is_empty() && amp_list.len() != variants {
+        if !amp_list.is_empty() && amp_list.len() != variants && !lone {
             doubt.get_or_insert(format!(
                 "{} amps stand against {variants} ratings",
                 amp_list.len()
@@ -294,6 +322,44 @@ mod tests {
         points
             .map(|p| (p.volts.map(|v| v.0), p.amps.map(|a| a.0)))
             .collect()
+    }
+
+    /// Two rows of an IEC plate, the first with a voltage for each connection.
+    #[test]
+    fn rows_with_connections() {
+        let pairing = pairing(&[
+            (Field::Volts, "400 Δ/690 Y 460 Δ"),
+            (Field::Amps, "8.2/4.7 8.1"),
+            (Field::Hertz, "50 60"),
+            (Field::Kw, "4.0 4.6"),
+        ]);
+        assert_eq!(pairing.doubt, None);
+        assert_eq!(
+            volts_and_amps(&pairing),
+            [
+                (Some(400.0), Some(8.2)),
+                (Some(690.0), Some(4.7)),
+                (Some(460.0), Some(8.1))
+            ]
+        );
+    }
+
+    /// Common practice: the current of the highest speed; a current for each power where powers differ.
+    #[test]
+    fn one_current_for_several_speeds() {
+        let speeds = [
+            (Field::Volts, "115"),
+            (Field::Amps, "1.1"),
+            (Field::Rpm, "1050/900/750"),
+        ];
+        assert_eq!(pairing(&speeds).doubt, None);
+        let amps: Vec<Option<f64>> = volts_and_amps(&pairing(&speeds))
+            .iter()
+            .map(|p| p.1)
+            .collect();
+        assert_eq!(amps, [Some(1.1), None, None]);
+        let powers = [&speeds[..], &[(Field::Hp, "1/2/1/3/1/4")]].concat();
+        assert!(pairing(&powers).doubt.is_some());
     }
 
     #[test]

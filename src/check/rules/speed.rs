@@ -67,6 +67,9 @@ fn usual_slip(motor: &Motor, hertz: Hertz) -> (f64, f64) {
     }
 }
 
+/// A speed up to so much above a synchronous one was most likely meant to lie below it.
+const OVER: f64 = 1.06;
+
 fn speed_slip(motor: &Motor) -> Option<Finding> {
     let rpm = Rpm(motor.largest(Field::Rpm)?);
     let judged = motor.hertz().into_iter().map(|hertz| {
@@ -83,11 +86,20 @@ fn speed_slip(motor: &Motor) -> Option<Finding> {
         let sync = trade::synchronous_speed(hertz, poles);
         let slip = trade::slip(rpm, sync);
         let (usual, most) = usual_slip(motor, hertz);
-        let text = format!(
-            "{rpm} is {:.1} % below {sync} ({poles} poles at {hertz}); usual is up to {:.0} %",
-            slip * 100.0,
-            usual * 100.0
-        );
+        // A little above a synchronous speed it is told by that one, which no induction motor reaches.
+        let over = trade::synchronous_speed(hertz, poles + 2);
+        let text = if slip > most && rpm.0 < OVER * over.0 {
+            let more = poles + 2;
+            format!(
+                "{rpm} is above {over} ({more} poles at {hertz}), which no induction motor reaches"
+            )
+        } else {
+            format!(
+                "{rpm} is {:.1} % below {sync} ({poles} poles at {hertz}); usual is up to {:.0} %",
+                slip * 100.0,
+                usual * 100.0
+            )
+        };
         if poles > 12 {
             return Finding::new(0.1, format!("{rpm} would need {poles} poles at {hertz}"));
         }
@@ -232,6 +244,11 @@ mod tests {
                 ('+', "rpm=1768 hertz=60 hp=20"),
                 ('+', "rpm=1428 hertz=50 kw=0.37"),
             ],
+        );
+        let (_, message) = finding(&RULES[0], "rpm=1845 hertz=60 phase=3").expect("a finding");
+        assert_eq!(
+            message,
+            "1845 rpm is above 1800 rpm (4 poles at 60 Hz), which no induction motor reaches"
         );
         let (_, message) = finding(&RULES[0], "rpm=1275 hertz=60 phase=1").expect("a finding");
         assert_eq!(
