@@ -221,7 +221,7 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let loose = next.filter(|next| !used.contains(next));
     loose.is_some_and(|next| {
         let item = layout.pieces[next].item;
-        if layout.counts_speeds(next) {
+        if layout.counts_speeds(next) || layout.has_unit_of_another(next, m.edge.target) {
             return false;
         }
         let figures = item

@@ -661,6 +661,16 @@ impl<'a> Layout<'a> {
         self.index.get(&(piece.row, piece.at + 1)).copied()
     }
 
+    /// Whether right behind a piece stands the unit of something else than `target`: `118 kg` behind an ambient.
+    pub fn has_unit_of_another(&self, piece: usize, target: Target) -> bool {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let next = self.rows[*row].get(at + 1).filter(|n| n.gap < WORD_GAP);
+        next.is_some_and(|next| match &next.kind {
+            Kind::Label(label) => label.unit && !label.targets.contains(&target),
+            Kind::Value(_) => false,
+        })
+    }
+
     /// Whether a piece says how many speeds a motor has: `3SPD`, `4 SPEED`.
     pub fn counts_speeds(&self, piece: usize) -> bool {
         let Piece { item, row, at } = &self.pieces[piece];

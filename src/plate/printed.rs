@@ -20,7 +20,7 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
         ) | Target::MetricHp
             | Target::MaxAmps
     );
-    let noise = |c: char| " :=,;_*-".contains(c);
+    let noise = |c: char| " :=,;_*-≤<".contains(c);
     let mut text = raw.trim_start_matches(noise);
     if text.starts_with('.') {
         let after = text.trim_start_matches(|c| noise(c) || c == '.');

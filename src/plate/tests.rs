@@ -1291,9 +1291,14 @@ fn what_plates_say_in_passing() {
 }
 
 #[test]
-fn the_number_of_speeds_is_no_part_of_the_speed() {
-    let plate = parse(&page(rows(&["VOLTS 115", "1050/900/750RPM 3 SPEED"])));
-    assert!(plate.fields[&Field::Rpm].doubts.is_empty());
+fn what_stands_behind_a_value_and_is_something_else() {
+    let doubts = |text: &str, field: Field| {
+        let plate = parse(&page(rows(&["VOLTS 115", text])));
+        plate.fields[&field].doubts.len()
+    };
+    assert_eq!(doubts("1050/900/750RPM 3 SPEED", Field::Rpm), 0);
+    assert_eq!(doubts("AMB 40 C 118 kg", Field::AmbientC), 0);
+    assert_eq!(doubts("P.F. 75 5%", Field::PowerFactor), 1);
 }
 
 /// Watts that a plate calls its output are shaft power (IEC 60034-1 on rated output).

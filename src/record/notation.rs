@@ -326,7 +326,7 @@ fn enclosure(text: &str) -> String {
 
 fn insulation(text: &str) -> Option<String> {
     static CLASS: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"^(?:CL(?:ASS)?\.?\s*)?(?:\d{2,3}\s*\(\s*)?([ABCEFHNRY])(?:\s*/\s*[ABEFH])?\)?(?:[-\d]*)$")
+        Regex::new(r"^(?:CL(?:ASS)?\.?\s*)?(?:\d{2,3}\s*[(\[]\s*)?([ABCEFHNRY])(?:\s*/\s*[ABEFH])?[)\]]?(?:[-\d]*)$")
             .expect("a fixed pattern")
     });
     CLASS.captures(&upper(text)).map(|m| m[1].to_owned())
@@ -438,6 +438,7 @@ mod tests {
             Case(Enclosure, "TOTALLY ENCL FAN COOLED", t("TEFC")),
             Case(Duty, "Continuous", t("CONT")),
             Case(InsulationClass, "155(F)", t("F")),
+            Case(InsulationClass, "155[F]", t("F")),
             Case(InsulationClass, "CL B", t("B")),
             Case(Rotation, "CCWLE", t("ccw")),
             Case(Rotation, "CW/CCW", t("reversible")),
