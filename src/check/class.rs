@@ -45,7 +45,10 @@ fn compact(text: &str) -> String {
 fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
     let words = &plate.words;
     let pairs = words.windows(2).filter(|w| {
-        compact(&w[0].text).ends_with("AIR") && compact(&w[1].text).starts_with("OVER")
+        let (first, second) = (compact(&w[0].text), compact(&w[1].text));
+        first.ends_with("AIR") && second.starts_with("OVER")
+            || first == "IC" && ["418", "48", "0418"].contains(&second.as_str())
+            || first == "AIRSTREAM" && second == "COOLED"
     });
     let pairs = pairs.map(|w| {
         (

@@ -398,6 +398,12 @@ fn classes() {
         ),
         Case("amps=3.5 \"AIROVER", Class::AirOver, State::Clear),
         Case("amps=3.5 \"IC418", Class::AirOver, State::Clear),
+        Case("amps=3.5 \"IC \"418", Class::AirOver, State::Clear),
+        Case(
+            "amps=3.5 \"AIRSTREAM \"COOLED",
+            Class::AirOver,
+            State::Clear,
+        ),
         // Common practice; without its separators it may be a part of something else.
         Case("amps=3.5 \"A/O", Class::AirOver, State::Clear),
         Case("amps=3.5 \"A.O.", Class::AirOver, State::Clear),

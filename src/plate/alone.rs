@@ -9,6 +9,8 @@ use super::usual::usual_volts;
 use super::values::{self, Fit};
 use crate::record::{Field, Value};
 
+/// Words of one value, or of one sentence, stand no farther apart than this, in heights of text.
+const CLOSE: f32 = 1.3;
 /// Below this probability characters are not taken for a code that no label announces.
 const LEAST_MASS: f64 = 0.3;
 
@@ -40,7 +42,7 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
     while at < row.len() {
         let longest = (at..row.len().min(at + 5))
             .take_while(|&i| {
-                free(i) && matches!(row[i].kind, Kind::Value(_)) && (i == at || row[i].gap < 1.3)
+                free(i) && matches!(row[i].kind, Kind::Value(_)) && (i == at || row[i].gap < CLOSE)
             })
             .count();
         if longest > 0
@@ -55,11 +57,32 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
         }
         let hit = (1..=longest)
             .rev()
-            .find_map(|n| one(sheet, row, at..at + n));
+            .find_map(|n| one(sheet, row, at..at + n))
+            .filter(|hit| !in_a_sentence(row, hit));
         at = hit.as_ref().map_or(at + 1, |h| h.items.end);
         found.extend(hit);
     }
     found
+}
+
+/// Whether OPEN is a word among others, and no enclosure: `DO NOT OPEN WHILE ENERGIZED`, `T6 OPEN SPACE HTR`.
+fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
+    let open = hit.field == Field::Enclosure
+        && hit.fit.reads[0]
+            .printed
+            .trim_end_matches('.')
+            .eq_ignore_ascii_case("open");
+    let word = |at: usize| {
+        row.get(at).is_some_and(|item| {
+            let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
+            let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
+            plain && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
+        })
+    };
+    let first = &row[hit.items.start];
+    let before = hit.items.start.checked_sub(1).filter(|_| first.gap < CLOSE);
+    let after = row.get(hit.items.end).filter(|next| next.gap < CLOSE);
+    open && (before.is_some_and(word) || after.is_some() && word(hit.items.end))
 }
 
 fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option<Alone> {

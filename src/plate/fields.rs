@@ -105,6 +105,12 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if goes_on(layout, m, &used) {
             doubts.push("more figures stand right behind it".to_owned());
         }
+        if goes_on_below(layout, m, &used) {
+            doubts.push("more figures stand right below it".to_owned());
+        }
+        if begins_before(layout, m, &used) {
+            doubts.push("something stands right before it".to_owned());
+        }
         let designation = matches!(m.edge.target, Target::Other(kind) if designates(matches, kind));
         let field = match m.edge.target {
             Target::Field(field) => field,
@@ -228,6 +234,33 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
             .text
             .starts_with(|c: char| c.is_ascii_digit() || c == '.');
         number && figures && item.gap < CLOSE
+    })
+}
+
+/// Whether figures that belong to no label stand right below a rating: another row of it may have been missed.
+fn goes_on_below(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    use Field::*;
+    let rating = matches!(
+        m.edge.target,
+        Target::Field(Volts | Amps | Hp | Kw | Rpm | Hertz)
+    );
+    let rating = rating && !m.edge.several && m.edge.relation == Relation::Below;
+    let last = m.edge.pieces.last();
+    rating && last.is_some_and(|&last| layout.right_below(last).any(|p| !used.contains(&p)))
+}
+
+/// Whether a letter or two that belong to no label stand right before a frame: they may be a part of it.
+fn begins_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    let frame = m.edge.target == Target::Field(Field::Frame);
+    let before = m
+        .edge
+        .pieces
+        .first()
+        .and_then(|&first| layout.before(first));
+    let loose = before.filter(|before| !used.contains(before));
+    loose.is_some_and(|before| {
+        let text = &layout.pieces[before].item.text;
+        frame && text.len() <= 2 && text.chars().all(|c| c.is_ascii_uppercase())
     })
 }
 
@@ -385,27 +418,35 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
 }
 
 /// Labels whose value cannot be read.
-pub(super) fn unreadable(
-    layout: &Layout<'_>,
-    matches: &[Match],
-    fields: &BTreeMap<Field, FieldReading>,
-) -> BTreeMap<Field, Quad> {
-    let mut unreadable = BTreeMap::new();
+pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Field, Quad> {
+    let mut idle = BTreeMap::new();
     for (index, head) in layout.heads.iter().enumerate() {
         let taken = matches.iter().any(|m| m.edge.head == index);
         if taken || head.within.is_some() || !head.label.strong || head.label.certainty < 0.8 {
             continue;
         }
         let targets: Vec<Field> = head.label.targets.iter().filter_map(field_of).collect();
-        if let [field] = targets[..]
-            && !fields.contains_key(&field)
-        {
-            unreadable
-                .entry(field)
+        if let [field] = targets[..] {
+            idle.entry(field)
                 .or_insert_with(|| layout.sheet.quad(head.item.span));
         }
     }
-    unreadable
+    idle
+}
+
+/// What stands without a label is no fact while the field's own label has a value that cannot be read:
+/// `ENCL TEAO-XX ... DO NOT OPEN`.
+pub(super) fn doubt_beside_idle_labels(
+    fields: &mut BTreeMap<Field, FieldReading>,
+    idle: &BTreeMap<Field, Quad>,
+) {
+    for (field, reading) in fields {
+        if reading.label.is_none() && idle.contains_key(field) {
+            reading
+                .doubts
+                .push("its label stands elsewhere, with a value that cannot be read".to_owned());
+        }
+    }
 }
 
 fn field_of(target: &Target) -> Option<Field> {

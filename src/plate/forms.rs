@@ -30,7 +30,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     let turns = r"CC?W|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
     let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE) END)F?";
     let patterns: Vec<(Target, String)> = vec![
-        (Target::Field(Volts), list(r"[1-9][0-9]{1,4}", volt)),
+        (Target::Field(Volts), list(r"(?:[YΔ∆△] ?)?[1-9][0-9]{1,4}", volt)),
         (Target::Field(Amps), list(decimal, r" ?A(?:MPS?)?\.?(?: ?[YDΔ∆△])?| ?[YDΔ∆△]| ?[FS]\.?[LF]\.?A\.?")),
         (Target::Field(Hp), list(&power, r" ?H\.?P\.?")),
         (Target::MetricHp, list(&power, r" ?(?:C\.?V|P\.?S)\.?")),

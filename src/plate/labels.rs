@@ -170,14 +170,20 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
     }
     for i in 1..items.len() {
         let (before, after) = items.split_at_mut(i);
-        let (Kind::Label(label), item) = (&before[i - 1].kind, &mut after[0]) else {
+        let Kind::Label(label) = &before[i - 1].kind else {
             continue;
         };
         let lettered = label
             .targets
             .iter()
             .any(|t| matches!(t, Target::Field(KvaCode | Design | InsulationClass)));
-        if lettered && lone(item).is_some() && item.gap < 3.0 && matches!(item.kind, Kind::Label(_))
+        // Without a value behind it the letter is no label.
+        let idle = !matches!(after.get(1).map(|next| &next.kind), Some(Kind::Value(_)));
+        let item = &mut after[0];
+        if lettered
+            && lone(item).is_some()
+            && (item.gap < 3.0 || idle)
+            && matches!(item.kind, Kind::Label(_))
         {
             item.kind = Kind::Value(None);
         }

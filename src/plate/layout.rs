@@ -135,6 +135,11 @@ fn hangs_together(part: &values::Read, whole: &values::Read) -> bool {
     before.trim_end().ends_with(strokes) || after.trim_start().starts_with(strokes)
 }
 
+/// The letters of a degree of protection (IEC 60034-5).
+fn is_protection(text: &str) -> bool {
+    text.eq_ignore_ascii_case("IP")
+}
+
 /// Makes a part of a value dearer than the whole: `CCW` where `CCW LE` stands.
 fn prefer_whole(edges: &mut [Edge], follows: &dyn Fn(&Edge, &Edge) -> bool) {
     let part_of = |part: &Edge, whole: &Edge| {
@@ -686,6 +691,28 @@ impl<'a> Layout<'a> {
         })
     }
 
+    /// The piece right before one, as close as a part of the same word.
+    pub fn before(&self, piece: usize) -> Option<usize> {
+        let piece = &self.pieces[piece];
+        let at = piece.at.checked_sub(1).filter(|_| piece.item.gap < BLANK)?;
+        self.index.get(&(piece.row, at)).copied()
+    }
+
+    /// Pieces with figures that stand right below one, in the same print.
+    pub fn right_below(&self, piece: usize) -> impl Iterator<Item = usize> {
+        let place = self.pieces[piece].item.place;
+        (0..self.pieces.len()).filter(move |&p| {
+            let item = self.pieces[p].item;
+            let deep = (item.place.top() - place.bottom()) / place.height;
+            let alike = (0.75..1.33).contains(&(item.place.height / place.height));
+            let figures = item.text.chars().next().is_some_and(|c| c.is_ascii_digit());
+            figures
+                && alike
+                && (-0.3..0.45).contains(&deep)
+                && place.column_overlap(&item.place) > 0.7
+        })
+    }
+
     /// The room right of a label, in heights of text; endless where nothing stands there.
     pub fn room(&self, head: &Head<'_>) -> f32 {
         let next = self.rows[head.row].get(head.at + 1);
@@ -769,13 +796,32 @@ impl<'a> Layout<'a> {
             let place = &self.pieces[next].item.place;
             let over = |p: &&usize| self.pieces[**p].item.place.column_overlap(place) > 0.5;
             let own = 2.0 * cells.iter().flatten().filter(over).count() as f32;
-            if self.blocked(head, place, Relation::Below) > own {
+            let protection = self.protects(next) || self.protected_above(&last, place);
+            if protection || self.blocked(head, place, Relation::Below) > own {
                 break;
             }
             cells.push(self.cell(next));
             runs.push(cells.concat());
         }
         runs
+    }
+
+    /// Whether a piece is the degree of protection behind `IP`, and no rating.
+    fn protects(&self, piece: usize) -> bool {
+        let Piece { item, row, at } = &self.pieces[piece];
+        let before = at.checked_sub(1).and_then(|at| self.rows[*row].get(at));
+        before.is_some_and(|before| is_protection(&before.text) && item.gap < WORD_GAP)
+    }
+
+    /// Whether `IP` stands over a place, below another one.
+    fn protected_above(&self, upper: &Place, place: &Place) -> bool {
+        self.pieces.iter().any(|piece| {
+            let between = &piece.item.place;
+            is_protection(&piece.item.text)
+                && between.column_overlap(place) > 0.3
+                && between.y > upper.bottom()
+                && between.y < place.top()
+        })
     }
 
     /// A piece with the other parts of its number: `1` and `1/2` of `1 1/2`, `22.` and `1` of a number spaced widely.

@@ -68,8 +68,13 @@ pub fn parse(page: &Page) -> Plate {
     other.extend(aside);
     let mut fields = places::merge(found, &mut other);
     codes::weigh(&mut fields, &page.codes);
+    let idle = fields::idle_labels(&layout, &matches);
+    fields::doubt_beside_idle_labels(&mut fields, &idle);
     Plate {
-        unreadable: fields::unreadable(&layout, &matches, &fields),
+        unreadable: idle
+            .into_iter()
+            .filter(|(field, _)| !fields.contains_key(field))
+            .collect(),
         fields,
         words: words(&sheet),
         other,

@@ -1217,6 +1217,30 @@ fn what_plates_say_in_passing() {
             not: vec![KvaCode, Rotation],
         },
         Case {
+            name: "a word of a warning, and leads",
+            lines: rows(&[
+                "DO NOT OPEN WHILE ENERGIZED",
+                "T1-T2 JOIN T6 OPEN SPACE HEATER",
+                "VOLTS 460",
+            ]),
+            expected: vec![(Volts, "460")],
+            not: vec![Enclosure],
+        },
+        Case {
+            name: "voltages behind their connections",
+            lines: [
+                cells(20.0, 12.0, &["V", "Hz", "A"]),
+                cells(36.0, 20.0, &["\u{394} 230", "50", "8,1"]),
+                cells(62.0, 20.0, &["Y 400", "", "4,7"]),
+            ]
+            .concat()
+            .into_iter()
+            .filter(|line| !line.text.is_empty())
+            .collect(),
+            expected: vec![(Volts, "\u{394} 230 Y 400"), (Amps, "8,1 4,7")],
+            not: vec![],
+        },
+        Case {
             name: "another use in a cell of its own",
             lines: [
                 cells(20.0, 12.0, &["VOLTS", "AMPS", "USABLE @ 208V"]),
