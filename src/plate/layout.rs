@@ -425,7 +425,10 @@ impl<'a> Layout<'a> {
             return false;
         };
         let announced = match (&row[label].kind, &row[value].kind) {
-            (Kind::Label(label), Kind::Value(None)) => &label.targets,
+            // `50 Hz 60 Hz`: the first one is the unit of another value.
+            (Kind::Label(before), Kind::Value(None)) if before.text != head.label.text => {
+                &before.targets
+            }
             _ => return false,
         };
         let says = |t: &&Target| announced.contains(t) && values::accepts(**t, &row[value].text);

@@ -1323,6 +1323,7 @@ fn what_stands_behind_a_value_and_is_something_else() {
     assert_eq!(doubts("1050/900/750RPM 3 SPEED", Field::Rpm), 0);
     assert_eq!(doubts("AMB 40 C 118 kg", Field::AmbientC), 0);
     assert_eq!(doubts("P.F. 75 5%", Field::PowerFactor), 1);
+    assert_eq!(doubts("FREQUENCY 50 Hz   60 Hz", Field::Hertz), 1);
 }
 
 /// Watts that a plate calls its output are shaft power (IEC 60034-1 on rated output).
