@@ -92,7 +92,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         ),
         (
             Target::Field(AmbientC),
-            r"(?:[1-9][0-9](?: ?°? ?C)? ?(?:\.{1,3}|TO|/|-)? ?\+)?(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F".to_owned(),
+            r"(?:[1-9][0-9](?: ?°? ?C)? ?(?:(?:\.{1,3}|TO|/|-)? ?\+|TO ?))?(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F".to_owned(),
         ),
         (Target::Field(Model), r"[A-Z0-9#*](?:[-A-Z0-9 ./#*+()_,&]*[A-Z0-9)*])?".to_owned()),
         (Target::Other("amps"), list(decimal, r" ?A(?:MPS?)?\.?")),

@@ -1217,6 +1217,12 @@ fn what_plates_say_in_passing() {
             not: vec![KvaCode, Rotation],
         },
         Case {
+            name: "of a range of ambients the upper end",
+            lines: rows(&["AMB -30 to 60\u{b0}C", "VOLTS 460"]),
+            expected: vec![(AmbientC, "60")],
+            not: vec![],
+        },
+        Case {
             name: "a word of a warning, and leads",
             lines: rows(&[
                 "DO NOT OPEN WHILE ENERGIZED",

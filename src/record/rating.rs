@@ -133,11 +133,11 @@ fn rows_of(field: Field, printed: &str) -> usize {
 
 /// The same for powers, whose cells are parted by strokes: `1/.25` has two, `1/2` is one half.
 fn hp_rows(printed: &str) -> usize {
-    let cells = printed.split('/').count();
-    match notation::groups(Field::Hp, printed).flat().len() {
-        numbers if numbers == cells => cells,
-        _ => 1,
-    }
+    let powers = |text: &str| notation::groups(Field::Hp, text).flat();
+    let cells: Vec<Vec<f64>> = printed.split('/').map(powers).collect();
+    // The stroke of a fraction parts no cells: `1/2, 1` is no `1` and `2, 1`.
+    let parted = cells.iter().all(|cell| cell.len() == 1) && cells.concat() == powers(printed);
+    if parted { cells.len() } else { 1 }
 }
 
 /// The number of rows when volts and at least one other figure are printed row by row, and every figure has
@@ -342,6 +342,17 @@ mod tests {
                 (Some(460.0), Some(8.1))
             ]
         );
+    }
+
+    /// Found by fuzzing: a fraction beside another power was taken apart.
+    #[test]
+    fn a_fraction_is_no_two_rows() {
+        for hp in ["1/2, 1", "1/2 1", "1/2-1", "1, 1/2", "1-1/2 1"] {
+            let pairing = pairing(&[(Field::Volts, "115 230"), (Field::Hp, hp)]);
+            let whole = notation::groups(Field::Hp, hp).flat();
+            let powers = pairing.points.iter().filter_map(|p| p.hp);
+            assert!(powers.into_iter().all(|p| whole.contains(&p.0)), "{hp}");
+        }
     }
 
     /// Common practice: the current of the highest speed; a current for each power where powers differ.
