@@ -90,6 +90,8 @@ fn code_writing(raw: &str) -> f64 {
         match (ch.to_ascii_uppercase(), sides) {
             ('O' | 'I' | 'Q', (Some(true), Some(true))) => 0.05,
             ('O' | 'I' | 'Q', (Some(true), _) | (_, Some(true))) => 0.2,
+            // At an end only a letter beside it speaks for one: `0F494P`.
+            ('O' | 'I' | 'Q', (None, _) | (_, None)) => 0.3,
             ('0' | '1', (Some(false), Some(false))) => 0.3,
             _ => 1.0,
         }
@@ -291,6 +293,7 @@ mod tests {
             (Serial, "39K7414", "39K74l4"),
             (Serial, "7162-06455", "7162 06455"),
             (Model, "FOX-12", "F0X-12"),
+            (Model, "0F494P", "OF494P"),
         ];
         for (field, usual, odd) in cases {
             let weight = |raw| writing(Target::Field(field), raw);
