@@ -68,15 +68,12 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
     let short = words.iter().filter(|w| compact(&w.text) == "AO");
     let short = short.map(|w| {
         // With its separators it is nothing else; the two letters alone may be a part of a number.
-        let parted = w.text.contains(['.', '/']);
-        (
-            w.text.clone(),
-            if parted {
-                w.confidence
-            } else {
-                w.confidence.min(SHORT)
-            },
-        )
+        let most = if w.text.contains(['.', '/']) {
+            1.0
+        } else {
+            SHORT
+        };
+        (w.text.clone(), w.confidence.min(most))
     });
     pairs
         .chain(alone)

@@ -72,17 +72,16 @@ fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
             .printed
             .trim_end_matches('.')
             .eq_ignore_ascii_case("open");
-    let word = |at: usize| {
-        row.get(at).is_some_and(|item| {
-            let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
-            let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
-            plain && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
-        })
+    let word = |item: &Item| {
+        let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
+        let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
+        plain && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
     };
-    let first = &row[hit.items.start];
-    let before = hit.items.start.checked_sub(1).filter(|_| first.gap < CLOSE);
-    let after = row.get(hit.items.end).filter(|next| next.gap < CLOSE);
-    open && (before.is_some_and(word) || after.is_some() && word(hit.items.end))
+    // What stands close before an item, and the item itself.
+    let pair = |at: usize| Some((row.get(at.checked_sub(1)?)?, row.get(at)?));
+    let close = |at: usize| pair(at).filter(|(_, item)| item.gap < CLOSE);
+    open && (close(hit.items.start).is_some_and(|(before, _)| word(before))
+        || close(hit.items.end).is_some_and(|(_, after)| word(after)))
 }
 
 fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option<Alone> {

@@ -2,7 +2,7 @@
 //! the rating, so that it must not be taken for it; the words are kept as they stand.
 
 use super::reading::Other;
-use super::sheet::{Sheet, Span};
+use super::sheet::{Place, Sheet, Span};
 
 /// The words that begin such a sentence (common practice), and those that go on with it.
 const BEGINNINGS: &[&str] = &["USABLE", "USEABLE", "SUITABLE", "OPERABLE", "ALSO", "OK"];
@@ -21,21 +21,12 @@ pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, V
             continue;
         };
         let mut aside: Vec<Span> = rated[at].drain(words).collect();
-        if !rated[at].is_empty() {
-            // In a row with other cells the figures may stand below the words, as values below their labels.
-            let places = aside.iter().map(|&word| sheet.place(word));
-            if let Some(cell) = places.reduce(|all, place| all.join(&place)) {
-                let below = |word: &Span| {
-                    let place = sheet.place(*word);
-                    let deep = (place.top() - cell.bottom()) / cell.height;
-                    let inside = place.left > cell.left - cell.height
-                        && place.right < cell.right + 2.0 * cell.height;
-                    inside && (-0.45..DEEP).contains(&deep)
-                };
-                let rows = rated[at + 1..].iter_mut();
-                aside.extend(
-                    rows.flat_map(|row| row.extract_if(.., |word| below(word)).collect::<Vec<_>>()),
-                );
+        // In a row with other cells the figures may stand below the words, as values below their labels.
+        let places = aside.iter().map(|&word| sheet.place(word));
+        let cell = places.reduce(|all, place| all.join(&place));
+        if let Some(cell) = cell.filter(|_| !rated[at].is_empty()) {
+            for row in &mut rated[at + 1..] {
+                aside.extend(row.extract_if(.., |word| below(&cell, &sheet.place(*word))));
             }
         }
         let words: Vec<String> = aside.iter().map(|&word| sheet.text(word)).collect();
@@ -46,6 +37,14 @@ pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, V
         });
     }
     (rated, other)
+}
+
+/// Whether a place lies in the cell below another.
+fn below(cell: &Place, place: &Place) -> bool {
+    let deep = (place.top() - cell.bottom()) / cell.height;
+    let inside =
+        place.left > cell.left - cell.height && place.right < cell.right + 2.0 * cell.height;
+    inside && (-0.45..DEEP).contains(&deep)
 }
 
 /// Where in a row the words on another use stand.

@@ -224,12 +224,11 @@ fn shows(matches: &[Match], field: Field) -> bool {
 fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let number = !m.edge.fit.reads[0].value.numbers().is_empty();
     let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
-    let loose = next.filter(|next| !used.contains(next));
+    let else_said =
+        |next: usize| layout.counts_speeds(next) || layout.has_unit_of_another(next, m.edge.target);
+    let loose = next.filter(|&next| !used.contains(&next) && !else_said(next));
     loose.is_some_and(|next| {
         let item = layout.pieces[next].item;
-        if layout.counts_speeds(next) || layout.has_unit_of_another(next, m.edge.target) {
-            return false;
-        }
         let figures = item
             .text
             .starts_with(|c: char| c.is_ascii_digit() || c == '.');
@@ -244,9 +243,11 @@ fn goes_on_below(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
         m.edge.target,
         Target::Field(Volts | Amps | Hp | Kw | Rpm | Hertz)
     );
-    let rating = rating && !m.edge.several && m.edge.relation == Relation::Below;
+    let one_row = !m.edge.several && m.edge.relation == Relation::Below;
     let last = m.edge.pieces.last();
-    rating && last.is_some_and(|&last| layout.right_below(last).any(|p| !used.contains(&p)))
+    rating
+        && one_row
+        && last.is_some_and(|&last| layout.right_below(last).any(|p| !used.contains(&p)))
 }
 
 /// Whether a letter or two that belong to no label stand right before a frame: they may be a part of it.

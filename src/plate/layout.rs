@@ -140,41 +140,6 @@ fn is_protection(text: &str) -> bool {
     text.eq_ignore_ascii_case("IP")
 }
 
-/// Makes a part of a value dearer than the whole: `CCW` where `CCW LE` stands.
-fn prefer_whole(edges: &mut [Edge], follows: &dyn Fn(&Edge, &Edge) -> bool) {
-    let part_of = |part: &Edge, whole: &Edge| {
-        part.head == whole.head
-            && part.target == whole.target
-            && part.relation == whole.relation
-            && part.pieces.len() < whole.pieces.len()
-            && !whole.several
-            && whole.fit.mass * whole.fit.usual > 0.3
-            && hangs_together(&part.fit.reads[0], &whole.fit.reads[0])
-            && part.pieces.iter().all(|p| whole.pieces.contains(p))
-            && part.fit.reads[0].printed != whole.fit.reads[0].printed
-    };
-    let dearer: Vec<usize> = (0..edges.len())
-        .filter(|&i| edges.iter().any(|whole| part_of(&edges[i], whole)))
-        .collect();
-    for i in dearer {
-        let free = values::is_free(edges[i].target);
-        let tied = edges
-            .iter()
-            .any(|whole| part_of(&edges[i], whole) && follows(&edges[i], whole));
-        // What breaks off at a separator goes on.
-        let open = edges[i].fit.reads[0]
-            .raw
-            .trim_end()
-            .ends_with(['/', '-', ',']);
-        edges[i].cost += match (free, open) {
-            (true, _) if tied => 3.0,
-            (true, _) => 1.0,
-            (false, false) => 4.0,
-            (false, true) => 5.0,
-        };
-    }
-}
-
 impl<'a> Layout<'a> {
     pub fn new(sheet: &'a Sheet<'a>, rows: &'a [Vec<Item>]) -> Layout<'a> {
         let mut layout = Layout {
@@ -228,9 +193,8 @@ impl<'a> Layout<'a> {
                     let ends = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
                         super::alone::is_spelled(text)
-                            || ["IP", "TP", "T.P."]
-                                .iter()
-                                .any(|t| text.eq_ignore_ascii_case(t))
+                            || is_protection(text)
+                            || ["TP", "T.P."].iter().any(|t| text.eq_ignore_ascii_case(t))
                             || parts::is_terminal(text)
                     };
                     let lead = |p: &usize| parts::is_terminal(&self.pieces[*p].item.text);
@@ -266,8 +230,43 @@ impl<'a> Layout<'a> {
                 }
             }
         }
-        prefer_whole(&mut edges, &|part, whole| self.follows(part, whole));
+        self.prefer_whole(&mut edges);
         edges
+    }
+
+    /// Makes a part of a value dearer than the whole: `CCW` where `CCW LE` stands.
+    fn prefer_whole(&self, edges: &mut [Edge]) {
+        let part_of = |part: &Edge, whole: &Edge| {
+            part.head == whole.head
+                && part.target == whole.target
+                && part.relation == whole.relation
+                && part.pieces.len() < whole.pieces.len()
+                && !whole.several
+                && whole.fit.mass * whole.fit.usual > 0.3
+                && hangs_together(&part.fit.reads[0], &whole.fit.reads[0])
+                && part.pieces.iter().all(|p| whole.pieces.contains(p))
+                && part.fit.reads[0].printed != whole.fit.reads[0].printed
+        };
+        let dearer: Vec<usize> = (0..edges.len())
+            .filter(|&i| edges.iter().any(|whole| part_of(&edges[i], whole)))
+            .collect();
+        for i in dearer {
+            let free = values::is_free(edges[i].target);
+            let part = &edges[i];
+            let tied_to = |whole: &Edge| part_of(part, whole) && self.follows(part, whole);
+            let tied = free && edges.iter().any(tied_to);
+            // What breaks off at a separator goes on.
+            let open = edges[i].fit.reads[0]
+                .raw
+                .trim_end()
+                .ends_with(['/', '-', ',']);
+            edges[i].cost += match (free, open) {
+                (true, _) if tied => 3.0,
+                (true, _) => 1.0,
+                (false, false) => 4.0,
+                (false, true) => 5.0,
+            };
+        }
     }
 
     /// Whether what a part leaves out of a number of the maker's stands as close as the figures of one number do, and is
@@ -279,8 +278,8 @@ impl<'a> Layout<'a> {
             .map(|&p| &self.pieces[p])
             .all(|Piece { item, row, at }| {
                 // The value of a unit behind it is no part of the number.
-                let next = self.rows[*row].get(at + 1).map(|next| &next.kind);
-                if matches!(next, Some(Kind::Label(label)) if label.unit) {
+                let next = self.label_behind(*row, *at, f32::INFINITY);
+                if next.is_some_and(|label| label.unit) {
                     return false;
                 }
                 let figures = item.text.contains(|c: char| c.is_ascii_digit());
@@ -413,11 +412,8 @@ impl<'a> Layout<'a> {
     fn is_spent(&self, head: &Head<'_>) -> bool {
         let row = &self.rows[head.row];
         // `TYPE PSC`: the kind of the motor is a word of its own.
-        let next = row.get(head.at + 1).filter(|next| next.gap < WORD_GAP);
-        let kind = next.is_some_and(|next| match &next.kind {
-            Kind::Label(label) => label.targets.contains(&Target::Mark("type")),
-            Kind::Value(_) => false,
-        });
+        let next = self.label_behind(head.row, head.at, WORD_GAP);
+        let kind = next.is_some_and(|label| label.targets.contains(&Target::Mark("type")));
         if kind && head.label.targets.contains(&Target::Other("type")) {
             return true;
         }
@@ -672,11 +668,17 @@ impl<'a> Layout<'a> {
     /// Whether right behind a piece stands the unit of something else than `target`: `118 kg` behind an ambient.
     pub fn has_unit_of_another(&self, piece: usize, target: Target) -> bool {
         let Piece { row, at, .. } = &self.pieces[piece];
-        let next = self.rows[*row].get(at + 1).filter(|n| n.gap < WORD_GAP);
-        next.is_some_and(|next| match &next.kind {
-            Kind::Label(label) => label.unit && !label.targets.contains(&target),
-            Kind::Value(_) => false,
-        })
+        let next = self.label_behind(*row, *at, WORD_GAP);
+        next.is_some_and(|label| label.unit && !label.targets.contains(&target))
+    }
+
+    /// The label right behind an item of a row, no farther from it than `gap` heights of text.
+    fn label_behind(&self, row: usize, at: usize, gap: f32) -> Option<&Label> {
+        let next = self.rows[row].get(at + 1).filter(|next| next.gap < gap)?;
+        match &next.kind {
+            Kind::Label(label) => Some(label),
+            Kind::Value(_) => None,
+        }
     }
 
     /// Whether a piece says how many speeds a motor has: `3SPD`, `4 SPEED`.

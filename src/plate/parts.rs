@@ -177,42 +177,36 @@ pub(super) fn unit(text: &str) -> Option<Label> {
 /// Values that say what they are, strung one behind the other with strokes: `1075RPM/3SPD/CCWLE/CL`, `40C/OPEN`.
 pub(super) fn strung(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
     let parts = strokes(sheet, word);
-    let texts: Vec<String> = parts.iter().map(|&part| sheet.text(part)).collect();
-    let kinds: Option<Vec<(String, bool)>> = parts
-        .iter()
-        .zip(&texts)
-        .map(|(&part, text)| kind(sheet, part, text))
-        .collect();
+    if parts.len() < 2 || super::alone::is_spelled(&sheet.text(word)) {
+        return vec![word];
+    }
+    let kinds: Option<Vec<(String, bool)>> = parts.iter().map(|&part| kind(sheet, part)).collect();
     let apart = kinds.is_some_and(|kinds| {
         let different: HashSet<&String> = kinds.iter().map(|k| &k.0).collect();
         different.len() == kinds.len() && kinds.iter().any(|k| k.1)
     });
-    let whole = super::alone::is_spelled(&sheet.text(word));
-    if parts.len() > 1 && apart && !whole {
-        parts
-    } else {
-        vec![word]
-    }
+    if apart { parts } else { vec![word] }
 }
 
 /// What a part of a string is by its form alone, and whether it is a value: another is the label of the next.
-fn kind(sheet: &Sheet<'_>, part: Span, text: &str) -> Option<(String, bool)> {
+fn kind(sheet: &Sheet<'_>, part: Span) -> Option<(String, bool)> {
     static COUNTED: LazyLock<Regex> = LazyLock::new(|| {
         Regex::new(r"(?i)^(?:[2-6](SP(?:EE)?DS?)|[1-9][0-9]°?(C))$").expect("a fixed pattern")
     });
-    if let Some(unit) = unit(text) {
+    let text = sheet.text(part);
+    if let Some(unit) = unit(&text) {
         return Some((unit.text.to_uppercase(), true));
     }
-    if let Some(found) = COUNTED.captures(text) {
+    if let Some(found) = COUNTED.captures(&text) {
         let of = found.get(1).or(found.get(2))?;
         return Some((of.as_str().to_uppercase(), true));
     }
-    if super::alone::is_spelled(text) || ratings(sheet, part).len() > 1 {
-        return Some((text.to_owned(), true));
+    if super::alone::is_spelled(&text) || ratings(sheet, part).len() > 1 {
+        return Some((text, true));
     }
-    let key = super::lexicon::key(text);
+    let key = super::lexicon::key(&text);
     let label = key.len() > 1 && !lexicon().get(&key).is_empty();
-    label.then(|| (text.to_owned(), false))
+    label.then_some((text, false))
 }
 
 /// Ratings with their units written without a blank, one from the other: `115V/60HZ/1PH`, `230V~50HZ`.

@@ -75,12 +75,8 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::CapacitorVolts => without(&["VOLTS", "VOLT", "VAC", "V AC", "V"]),
             Field::AmbientC if text.to_uppercase().ends_with('F') => text.clone(),
             // Of a range, `-25...+60`, `-30 TO 60`, what the motor stands.
-            Field::AmbientC if text.contains('+') => {
-                let upper = text.rsplit('+').next().unwrap_or(&text);
-                return printed(target, upper);
-            }
-            Field::AmbientC if text.to_uppercase().contains("TO") => {
-                let upper = text.rsplit(['o', 'O']).next().unwrap_or(&text);
+            Field::AmbientC if text.contains(['+', 'o', 'O']) => {
+                let upper = text.rsplit(['+', 'o', 'O']).next().unwrap_or(&text);
                 return printed(target, upper);
             }
             Field::AmbientC => without(&["DEG. C", "DEG C", "DEG.C", "DEG", "C", "°", "º", "˚"])
