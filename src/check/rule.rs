@@ -98,6 +98,17 @@ pub(super) fn listed(numbers: &[f64]) -> String {
     }
 }
 
+/// The two values of a series that a value is nearest to by ratio, in rising order.
+pub(super) fn nearest(series: &[f64], value: f64) -> Vec<f64> {
+    let away = |v: &f64| (v / value).ln().abs();
+    let mut near = series.to_vec();
+    near.sort_by(|a, b| away(a).total_cmp(&away(b)));
+    near.dedup();
+    near.truncate(2);
+    near.sort_by(f64::total_cmp);
+    near
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,7 +1,7 @@
 //! Capacitors: the steps and voltages that are made, and what a motor of that power takes.
 
 use super::super::motor::Motor;
-use super::super::rule::{Finding, Rule, listed};
+use super::super::rule::{Finding, Rule, listed, nearest};
 use crate::record::Field;
 use crate::trade;
 use crate::units::plain;
@@ -65,10 +65,6 @@ fn step(motor: &Motor) -> Option<Finding> {
             format!("{} microfarads is a usual step", plain(uf)),
         ));
     }
-    let mut near = steps.to_vec();
-    near.sort_by(|a, b| (a / uf).ln().abs().total_cmp(&(b / uf).ln().abs()));
-    near.truncate(2);
-    near.sort_by(f64::total_cmp);
     // Between the steps are rarer ones (3.5, 12, 16 on imported motors).
     let whole = (uf * 2.0).fract() == 0.0;
     let factor = match uf {
@@ -81,7 +77,7 @@ fn step(motor: &Motor) -> Option<Finding> {
         format!(
             "{} microfarads is no usual step; near it are {}",
             plain(uf),
-            listed(&near)
+            listed(&nearest(steps, uf))
         ),
     ))
 }

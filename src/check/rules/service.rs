@@ -1,7 +1,7 @@
 //! Service factor, and the current that goes with it.
 
 use super::super::motor::Motor;
-use super::super::rule::{Finding, Rule, listed, within};
+use super::super::rule::{Finding, Rule, listed, nearest, within};
 use crate::record::Field;
 use crate::trade;
 use crate::units::plain;
@@ -69,9 +69,9 @@ fn series(motor: &Motor) -> Option<Finding> {
             Finding::new(
                 0.03,
                 format!(
-                    "service factor {} is no usual one; {} are",
+                    "service factor {} is no usual one; near it are {}",
                     plain(sf),
-                    listed(&usual[..6])
+                    listed(&nearest(usual, sf))
                 ),
             )
         } else {
@@ -199,6 +199,11 @@ mod tests {
                 ('-', "service_factor=1.65 enclosure=TEFC"),
                 ('-', "service_factor=1.4 enclosure=TEAO"),
             ],
+        );
+        let (_, message) = finding(&RULES[0], "service_factor=1.51").expect("a finding");
+        assert_eq!(
+            message,
+            "service factor 1.51 is no usual one; near it are 1.5 and 1.6"
         );
     }
 

@@ -1,7 +1,7 @@
 //! Voltage, frequency and phase: the series that systems use, and what goes together.
 
 use super::super::motor::Motor;
-use super::super::rule::{CONTENT, Finding, Rule, listed};
+use super::super::rule::{CONTENT, Finding, Rule, listed, nearest};
 use crate::record::Field;
 use crate::trade;
 use crate::units::plain;
@@ -60,14 +60,10 @@ fn voltage_series(motor: &Motor) -> Option<Finding> {
             format!("{} V belong to the usual voltages", listed(volts)),
         ),
         Some(&odd) => {
-            let mut near = trade::voltage_series().to_vec();
-            near.sort_by(|a, b| (a - odd).abs().total_cmp(&(b - odd).abs()));
-            near.truncate(2);
-            near.sort_by(f64::total_cmp);
             let message = format!(
                 "{} V is no usual voltage; near it are {} V",
                 plain(odd),
-                listed(&near)
+                listed(&nearest(trade::voltage_series(), odd))
             );
             Finding::new(0.02, message)
         }
