@@ -205,6 +205,44 @@ fn mails_in_mails_and_odd_mails_end_in_photos_or_a_reason() {
     );
 }
 
+/// Found by fuzzing: behind a forwarded mail that is nothing but a forwarded mail the library that takes mails apart loses
+/// its place. Either the photo there is taken, or it is said that something was not read.
+#[test]
+fn a_photo_behind_a_part_that_cannot_be_taken_apart_is_not_lost_in_silence() {
+    let photo = "Content-Type: image/jpeg\r\nContent-Transfer-Encoding: base64\r\n\r\n/9j/4AAAAAAAAAAAAAAA\r\n";
+    let mail = |kind: &str, inner: &str| {
+        format!(
+            "Subject: o\r\nContent-Type: multipart/mixed; boundary=o\r\n\r\n--o\r\nContent-Type: multipart/{kind}; \
+             boundary=b\r\n\r\n--b\r\n{inner}\r\n--b--\r\n--o\r\n{photo}--o--\r\n"
+        )
+    };
+    let forward = "Content-Type: message/rfc822\r\n\r\n";
+    let text = "Subject: x\r\n\r\ny";
+    let whole = mail("mixed", &format!("{forward}{text}"));
+    let twice = mail(
+        "mixed",
+        &format!("{forward}{whole}\r\n--b\r\n{forward}{whole}"),
+    );
+    for (name, bytes, expected) in [
+        ("usual", &whole, (1, vec![])),
+        ("the same mail twice", &twice, (3, vec![])),
+        (
+            "nothing but a forward",
+            &mail("mixed", &format!("{forward}{forward}{text}")),
+            (0, vec!["unread_parts", "no_photo"]),
+        ),
+        (
+            "in a digest",
+            &mail("digest", &format!("\r\n{forward}{text}")),
+            (0, vec!["unread_parts", "no_photo"]),
+        ),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("a.eml"), bytes).unwrap();
+        assert_eq!(walk(folder.path(), &Limits::default()), expected, "{name}");
+    }
+}
+
 #[test]
 fn asked_to_stop_a_walk_gives_nothing_more() {
     let folder = tempfile::tempdir().unwrap();

@@ -1,13 +1,13 @@
 //! Photos in mails: attached, or pictures in the text. Every photo is an entry of its own, since whether two of them
 //! show the same motor the mail does not say; all of them share the mail's identity, sender and subject. A mail
-//! without any photo is kept as a row with the reason.
+//! without any photo is kept as a row with the reason, and of one that could not be taken apart to its end it is said.
 
 use super::Limits;
 use super::kind::{HEAD, Kind};
 use super::walk::{Go, Origin, Walk};
 use crate::photo::{MediaType, measure};
 use crate::store::{SourceKind, sha256};
-use mail_parser::{Address, Message, MessageParser, MessagePart, MimeHeaders, PartType};
+use mail_parser::{Address, Encoding, Message, MessageParser, MessagePart, MimeHeaders, PartType};
 
 /// Longest list of things left out.
 const LISTED: usize = 10;
@@ -22,6 +22,7 @@ pub(super) fn message(walk: &mut Walk<'_>, bytes: &[u8], origin: &Origin) -> Go 
         return walk.refuse(&here, "", "not_a_mail", what);
     };
     let (rows, said) = (walk.rows, walk.said.len());
+    to_its_end(walk, &message, origin)?;
     parts(walk, &message, origin)?;
     let outermost = origin.detail.message.is_none();
     if !outermost || walk.rows > rows {
@@ -107,6 +108,10 @@ fn parts(walk: &mut Walk<'_>, message: &Message<'_>, origin: &Origin) -> Go {
     let here = named(message, origin);
     for part in &message.parts {
         if let PartType::Message(inner) = &part.body {
+            // One that was packed for the way is a text of its own.
+            if part.encoding != Encoding::None {
+                to_its_end(walk, inner, &here)?;
+            }
             parts(walk, inner, &here)?;
         } else if let Some((name, kind, bytes)) = attached(part)
             && kind != Kind::Other
@@ -120,6 +125,38 @@ fn parts(walk: &mut Walk<'_>, message: &Message<'_>, origin: &Origin) -> Go {
         }
     }
     Go::Continue(())
+}
+
+/// Says so where a part begins behind the last one that was parsed. mail-parser (0.11) loses its place in a mail whose
+/// forwarded mail is, by its own head, nothing but a forwarded mail.
+fn to_its_end(walk: &mut Walk<'_>, message: &Message<'_>, origin: &Origin) -> Go {
+    let (mut boundaries, mut end) = (Vec::new(), 0);
+    outline(message, &mut boundaries, &mut end);
+    let rest = message.raw_message.get(end..).unwrap_or_default();
+    let more = rest
+        .split(|c| *c == b'\n')
+        .filter_map(|line| line.trim_ascii_end().strip_prefix(b"--"))
+        .any(|name| boundaries.iter().any(|b| b.as_bytes() == name));
+    if !more {
+        return Go::Continue(());
+    }
+    let what = "a part of this mail could not be taken apart, and what stands behind it was not read. \
+                Save the mail's photos into a folder, and give that";
+    walk.trouble(&origin.detail.origin, "unread_parts", what)
+}
+
+/// The boundaries between a mail's parts (RFC 2046, 5.1.1), and where the last part with content of its own ends.
+fn outline<'m>(message: &'m Message<'_>, boundaries: &mut Vec<&'m str>, end: &mut usize) {
+    for part in &message.parts {
+        let stated = part.content_type().and_then(|t| t.attribute("boundary"));
+        match &part.body {
+            PartType::Multipart(_) => boundaries.extend(stated),
+            PartType::Message(inner) if part.encoding == Encoding::None => {
+                outline(inner, boundaries, end);
+            }
+            _ => *end = (*end).max(part.offset_end as usize),
+        }
+    }
 }
 
 /// Name, kind and content of what is attached, or stands in the text.

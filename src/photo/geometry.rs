@@ -19,9 +19,10 @@ struct Given([f32; 2]);
 impl TryFrom<Given> for Point {
     type Error = &'static str;
 
-    /// A number that is too large for a coordinate would be written again as none.
+    /// No photo is larger than this; and what is much larger would be written again as no number at all.
     fn try_from(Given([x, y]): Given) -> Result<Self, Self::Error> {
-        match x.is_finite() && y.is_finite() {
+        let farthest = 1e8;
+        match x.abs() <= farthest && y.abs() <= farthest {
             true => Ok(Point { x, y }),
             false => Err("a coordinate is too large"),
         }

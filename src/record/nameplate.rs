@@ -266,6 +266,12 @@ pub enum RecordError {
         "ratings: volts, hertz, hp, kw, amps and rpm are above zero and below a million; correct the rating, or leave ratings out: they follow from the fields"
     )]
     Rating,
+    /// A confidence that is no probability.
+    #[error("{field}: a confidence is a probability from 0 to 1; correct it, or leave it out")]
+    Confidence {
+        /// The field's key.
+        field: &'static str,
+    },
     /// Printed characters and value contradict each other.
     #[error(
         "{field}: the printed {printed:?} means {meaning}, but the value says {value}; correct one of the two"
@@ -369,6 +375,17 @@ impl RawRecord {
 
 impl RawReading {
     fn into_reading(self, field: Field) -> Result<Reading, RecordError> {
+        let others = self.alternatives.iter().map(|a| a.confidence);
+        // Sums of probabilities are 1 but for their last bits.
+        let is_probability = |c: f64| (0.0..1.0 + 1e-6).contains(&c);
+        if !self
+            .confidence
+            .into_iter()
+            .chain(others)
+            .all(is_probability)
+        {
+            return Err(RecordError::Confidence { field: field.key() });
+        }
         let printed = self.printed.filter(|p| !p.trim().is_empty());
         let printed = printed.or_else(|| self.value.as_ref().map(written));
         let printed = match (field, printed, &self.value) {
@@ -536,10 +553,16 @@ mod tests {
     /// Found by fuzzing: it became a number without end, which is written as `null` and cannot be read again.
     #[test]
     fn a_coordinate_too_large_for_a_photo_is_refused() {
-        let text =
-            r#"{"fields": {"hp": {"printed": "1/2", "quad": [[0,0],[1e60,0],[9,9],[0,9]]}}}"#;
-        let error = NameplateRecord::from_json(text).unwrap_err().to_string();
-        assert!(error.contains("a coordinate is too large"), "{error}");
+        for (x, message) in [
+            ("1e60", "out of range"),
+            ("3e38", "a coordinate is too large"),
+        ] {
+            let text = format!(
+                r#"{{"fields": {{"hp": {{"printed": "1/2", "quad": [[0,0],[{x},0],[9,9],[0,9]]}}}}}}"#
+            );
+            let error = NameplateRecord::from_json(&text).unwrap_err().to_string();
+            assert!(error.contains(message), "{error}");
+        }
     }
 
     #[test]
@@ -556,6 +579,17 @@ mod tests {
         assert_eq!(record.ratings[1].phase, Some(1));
         let again = NameplateRecord::from_json(&serde_json::to_string(&record).unwrap()).unwrap();
         assert_eq!(record, again);
+    }
+
+    /// Found by fuzzing: 1/11 came back with another last bit.
+    #[test]
+    fn numbers_are_the_same_to_the_last_bit_when_they_are_read_again() {
+        for denominator in 2..400 {
+            let text = format!(r#"{{"fields": {{"hp": {{"printed": "1/{denominator}"}}}}}}"#);
+            let record = NameplateRecord::from_json(&text).unwrap();
+            let again = NameplateRecord::from_json(&serde_json::to_string(&record).unwrap());
+            assert_eq!(again.unwrap(), record);
+        }
     }
 
     #[test]
@@ -585,6 +619,10 @@ mod tests {
             (
                 r#"{"fields": {"amps": {"printed": "6.8"}}, "ratings": [{"amps": 2.0}]}"#,
                 "the value says of a rating 2; correct one of the two",
+            ),
+            (
+                r#"{"fields": {"amps": {"printed": "1.0", "state": "doubtful", "alternatives": [{"printed": "2.6", "confidence": 4.4e108}]}}}"#,
+                "from 0 to 1",
             ),
             (r#"{"fields": "#, "is not a record"),
             (
