@@ -1,6 +1,6 @@
 //! Air-over or general purpose: what the plate says, and what its shape suggests.
 
-use crate::plate::Plate;
+use crate::plate::{Plate, Word};
 use crate::record::{Class, ClassReading, Field, Reading, State};
 use crate::trade;
 use crate::units::{Hertz, Rpm};
@@ -8,6 +8,10 @@ use std::collections::BTreeMap;
 
 /// A word counts as read from this confidence up.
 const WORD_IS_CLEAR: f32 = 0.9;
+/// The air of the driven fan, as plates call it.
+const STREAM: [&str; 3] = ["AIRSTREAM", "AIRFLOW", "DRIVENFAN"];
+/// From COOLED on it is named within so many words: `COOLED BY THE FAN AIRSTREAM`.
+const REACH: usize = 6;
 /// How surely the letters AO alone mean air over.
 const SHORT: f32 = 0.8;
 
@@ -48,13 +52,31 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
         let (first, second) = (compact(&w[0].text), compact(&w[1].text));
         first.ends_with("AIR") && second.starts_with("OVER")
             || first == "IC" && ["418", "48", "0418"].contains(&second.as_str())
-            || first == "AIRSTREAM" && second == "COOLED"
+            || STREAM.iter().any(|w| first.ends_with(w)) && second == "COOLED"
     });
     let pairs = pairs.map(|w| {
         (
             format!("{} {}", w[0].text, w[1].text),
             w[0].confidence.min(w[1].confidence),
         )
+    });
+    // `MOUNT IN FAN AIRSTREAM`, and not `KEEP OUT OF AIRSTREAM`.
+    let stream = (0..words.len()).filter(|&at| in_stream(words, at));
+    let stream = stream.map(|at| (words[at].text.clone(), words[at].confidence));
+    // `COOLED BY THE FAN AIRFLOW`
+    let cooled = (0..words.len()).filter(|&at| compact(&words[at].text) == "COOLED");
+    let cooled = cooled.filter_map(|at| {
+        let end = words.len().min(at + REACH);
+        let stream = (at + 1..end).find(|&i| {
+            STREAM
+                .iter()
+                .any(|w| compact(&words[i].text).starts_with(w))
+        })?;
+        let by = words[at + 1..stream]
+            .iter()
+            .any(|w| ["BY", "IN"].contains(&compact(&w.text).as_str()));
+        let confidence = words[at].confidence.min(words[stream].confidence);
+        by.then(|| (format!("cooled by {}", words[stream].text), confidence))
     });
     let alone = words.iter().filter(|w| {
         let text = compact(&w.text);
@@ -76,9 +98,27 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
         (w.text.clone(), w.confidence.min(most))
     });
     pairs
+        .chain(cooled)
+        .chain(stream)
         .chain(alone)
         .chain(short)
         .max_by(|a, b| a.1.total_cmp(&b.1))
+}
+
+/// Whether a word says that the motor stands in the air of its fan.
+fn in_stream(words: &[Word], at: usize) -> bool {
+    let word = |i: usize| words.get(i).map(|w| compact(&w.text)).unwrap_or_default();
+    let named = word(at).starts_with("AIRSTREAM")
+        || word(at).ends_with("AIR") && word(at + 1).starts_with("STREAM");
+    let before = at.saturating_sub(REACH)..at;
+    let denied = before
+        .clone()
+        .any(|i| ["NOT", "OUT", "OUTSIDE", "NO"].contains(&&*word(i)));
+    let placed = |i: usize| {
+        let word = word(i);
+        ["IN", "BY", "WITHIN"].contains(&&*word) || word.starts_with("MOUNT")
+    };
+    named && !denied && (before.clone().any(placed) || placed(at + 1))
 }
 
 fn reading(value: Class, state: State, reason: String) -> ClassReading {

@@ -404,6 +404,21 @@ fn classes() {
             Class::AirOver,
             State::Clear,
         ),
+        Case(
+            "enclosure=IP55 amps=3.5 \"COOLED \"BY \"FAN \"AIRSTREAM",
+            Class::AirOver,
+            State::Clear,
+        ),
+        Case(
+            "enclosure=IP54 amps=3.5 \"AIRSTREAM \"MOUNTED \"ONLY",
+            Class::AirOver,
+            State::Clear,
+        ),
+        Case(
+            "enclosure=TEFC amps=3.5 \"KEEP \"OUT \"OF \"AIR \"STREAM",
+            Class::GeneralPurpose,
+            State::Clear,
+        ),
         // Common practice; without its separators it may be a part of something else.
         Case("amps=3.5 \"A/O", Class::AirOver, State::Clear),
         Case("amps=3.5 \"A.O.", Class::AirOver, State::Clear),

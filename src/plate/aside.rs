@@ -1,5 +1,6 @@
-//! What a plate says of other uses of the motor: `USABLE ON 50HZ 190/380V 2.5HP`, `NOT FOR SUBMERSIBLE USE`. It is not
-//! the rating, so that it must not be taken for it; the words are kept as they stand.
+//! What a plate says of other uses of the motor, and of other parts than its winding: `USABLE ON 50HZ 190/380V 2.5HP`,
+//! `NOT FOR SUBMERSIBLE USE`, `BRAKE 40 Nm 230 V AC`. It is not the rating, so that it must not be taken for it; the
+//! words are kept as they stand.
 
 use super::reading::Other;
 use super::sheet::{Place, Sheet, Span};
@@ -7,6 +8,10 @@ use super::sheet::{Place, Sheet, Span};
 /// The words that begin such a sentence (common practice), and those that go on with it.
 const BEGINNINGS: &[&str] = &["USABLE", "USEABLE", "SUITABLE", "OPERABLE", "ALSO", "OK"];
 const SECOND: &[&str] = &["ON", "FOR", "AT", "@", "USABLE", "SUITABLE"];
+/// Parts with a supply of their own, in the languages of IEC plates (common practice).
+const PARTS: &[&str] = &[
+    "BRAKE", "FRENO", "BREMSE", "FREIN", "HEATER", "HEATERS", "HTR", "HTRS",
+];
 /// The sentence ends before a gap of so many heights of text.
 const APART: f32 = 3.0;
 /// Its figures may stand in the cell below, no deeper than this.
@@ -60,6 +65,7 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
         let supply = ["50HZ:", "60HZ:"].contains(&text(*at).unwrap_or_default().as_str());
         supply
             || limits(&first, &second)
+            || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
     };
     let from = (0..row.len()).find(begins)?;
@@ -68,6 +74,16 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
         super::labels::gap(&before, &after) > APART
     };
     Some(from..(from + 1..row.len()).find(apart).unwrap_or(row.len()))
+}
+
+/// Whether a word names a part with a supply of its own: `HTR`, `FRENO/BRAKE`.
+fn part(word: &str) -> bool {
+    word.split('/').any(|name| PARTS.contains(&name))
+}
+
+/// Whether the supply of a part follows its name, and not what it is the part of: `HTR 115V`, `BRAKE: ...`.
+fn has_supply(name: &str, next: &str) -> bool {
+    name.ends_with(':') || next.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Whether two words begin what the motor must not be used for, or how it is wired for one of its voltages:

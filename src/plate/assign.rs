@@ -2,6 +2,7 @@
 //! once, and how much likelier it is than the others.
 
 use super::layout::{Edge, Layout, Relation};
+use super::values;
 use std::collections::BTreeMap;
 
 /// Partial assignments kept in the search.
@@ -206,13 +207,19 @@ fn search(edges: &[Edge], group: &Group) -> Vec<Match> {
     let weight = |p: &Partial| (p.gain - best.gain).exp();
     let whole: f64 = beam.iter().map(weight).sum();
     // Another label may give the same place to the same field, and a value may be read with its unit or
-    // without, or `CONT AO` for `CONT`: that is no disagreement.
+    // without, or `CONT AO` for `CONT`, or stand in two places, as `TEAO` and in words: that is no disagreement.
     let agree = |i: usize, j: usize| -> bool {
         let (a, b) = (&edges[i], &edges[j]);
-        i == j
-            || a.target == b.target
-                && a.fit.reads[0].value == b.fit.reads[0].value
-                && a.pieces.iter().any(|p| b.pieces.contains(p))
+        let (read, other) = (&a.fit.reads[0], &b.fit.reads[0]);
+        let part = || read.value == other.value && a.pieces.iter().any(|p| b.pieces.contains(p));
+        let same = || {
+            let (one, other) = (
+                (&*read.printed, &read.value),
+                (&*other.printed, &other.value),
+            );
+            values::alike(a.target, one, other)
+        };
+        i == j || a.target == b.target && (part() || same())
     };
     best.chosen
         .iter()

@@ -111,6 +111,8 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if begins_before(layout, m, &used) {
             doubts.push("something stands right before it".to_owned());
         }
+        let coded = matches!(m.edge.target, Target::Other("type"))
+            && is_coded(&m.edge.fit.reads[0].printed);
         let designation = matches!(m.edge.target, Target::Other(kind) if designates(matches, kind));
         let field = match m.edge.target {
             Target::Field(field) => field,
@@ -138,7 +140,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 let Some(field) = code_as(matches, kind, &m.edge.fit.reads[0].printed) else {
                     continue;
                 };
-                if !designation {
+                if !designation && !coded {
                     doubts.push(format!(
                         "{} may be another code than the {field}",
                         head.label.text
@@ -149,7 +151,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         };
         let ambiguous = match m.edge.target {
             Target::MaxAmps => 0.75,
-            Target::Other(_) if !designation => 0.7,
+            Target::Other(_) if !designation && !coded => 0.7,
             _ => 1.0,
         };
         let reading = FieldReading {
@@ -188,8 +190,8 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
         return (!shows(matches, Field::Amps)).then_some(Field::Amps);
     }
     // IEC sizes stand in the maker's designation behind letters of the maker's.
-    let lettered = printed.starts_with(|c: char| c.is_alphabetic())
-        && !printed.to_uppercase().starts_with("IEC");
+    let letters = printed.chars().take_while(|c| c.is_alphabetic()).count();
+    let lettered = letters > 0 && !printed.to_uppercase().starts_with("IEC");
     if kind == "date_code" {
         let code = printed.len() >= 6
             && printed
@@ -200,12 +202,20 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)
         && super::usual::usual_frame(printed)
-        && !(lettered && designates(matches, kind))
+        && !(lettered && (letters > 1 || designates(matches, kind)))
     {
         (!shows(matches, Field::Frame)).then_some(Field::Frame)
     } else {
         (!shows(matches, Field::Model) && printed.len() >= 5).then_some(Field::Model)
     }
+}
+
+/// Whether what stands behind TYPE is a number of the maker's and no kind of winding: letters and figures, one of which
+/// at least tells it from others.
+fn is_coded(printed: &str) -> bool {
+    let digits = printed.chars().filter(char::is_ascii_digit).count();
+    let letters = printed.chars().any(|c| c.is_ascii_uppercase());
+    letters && digits >= 2 && printed.len() >= 6
 }
 
 /// Whether TYPE is the maker's designation of the machine, which a plate by IEC 60034-1 (10.2) must show: such a plate
@@ -220,7 +230,8 @@ fn shows(matches: &[Match], field: Field) -> bool {
     matches.iter().any(|m| m.edge.target == target)
 }
 
-/// Whether figures follow closely that belong to no label: the value may be a part, `75` of `75 5%`.
+/// Whether figures follow closely that belong to no label: the value may be a part, `75` of `75 5%`, or `1120 447` of
+/// `1120 447 / 16`.
 fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let number = !m.edge.fit.reads[0].value.numbers().is_empty();
     let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
@@ -232,17 +243,25 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
         let figures = item
             .text
             .starts_with(|c: char| c.is_ascii_digit() || c == '.');
-        number && figures && item.gap < CLOSE
+        let stroke = values::is_free(m.edge.target) && item.text.starts_with(['/', '-']);
+        // In another column, such a value of the same kind: of `1390 1560` rpm one was not taken.
+        let column = m.edge.relation == Relation::Right
+            && rates(m.edge.target)
+            && item.gap < LISTED
+            && values::is_usual(m.edge.target, &item.text);
+        (number && figures || stroke) && item.gap < CLOSE || column
     })
+}
+
+/// Whether a plate with several ratings gives several values of this.
+fn rates(target: Target) -> bool {
+    use Field::*;
+    matches!(target, Target::Field(Volts | Amps | Hp | Kw | Rpm | Hertz))
 }
 
 /// Whether figures that belong to no label stand right below a rating: another row of it may have been missed.
 fn goes_on_below(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    use Field::*;
-    let rating = matches!(
-        m.edge.target,
-        Target::Field(Volts | Amps | Hp | Kw | Rpm | Hertz)
-    );
+    let rating = rates(m.edge.target);
     let one_row = !m.edge.several && m.edge.relation == Relation::Below;
     let last = m.edge.pieces.last();
     rating

@@ -47,7 +47,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (
             Target::Field(Phase),
             // A lone stroke in the place of 1 or 3 is a 1.
-            r"[13](?: ?PH(?:ASES?|S)?\.?| ?[~Ø])?|[IL|]|SINGLE(?: PHASE)?|THREE(?: PHASE)?|ONE|POLYPHASE".to_owned(),
+            r"[13](?:[ -]?PH(?:ASES?|S)?\.?|-?FAS| ?[~Ø])?|[IL|]|SINGLE(?: PHASE)?|THREE(?: PHASE)?|ONE|POLYPHASE|(?:MONO|TRI)(?:F[AÁ]SIC[OA]|FASE|PHAS[EÉ])".to_owned(),
         ),
         (
             Target::Field(Hertz),
@@ -130,7 +130,9 @@ fn class(target: Target) -> Target {
             "locked_rotor_amps" | "no_load_amps" | "rated_load_amps_compressor" => "amps",
             "temperature_rise_c" => "temperature",
             "start_capacitor" => "capacitor",
-            "guaranteed_efficiency" | "other_power_factor" | "other_speed" => "number",
+            "guaranteed_efficiency" | "other_power_factor" | "other_speed" | "input_power" => {
+                "number"
+            }
             "weight" | "altitude" => "quantity",
             "type" => "type",
             _ => "code",

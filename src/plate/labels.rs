@@ -168,6 +168,17 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             items[i].kind = Kind::Value(None);
         }
     }
+    // `NO. A 7731/2`: a number of the maker's that begins with the letter, where no current can be meant.
+    for i in 2..items.len() {
+        let announced = matches!(&items[i - 2].kind, Kind::Label(label)
+            if label.targets.iter().any(|&t| values::is_free(t)));
+        let number = items[i].gap < LABEL_GAP
+            && !items[i].text.contains(['.', ','])
+            && matches!(items[i].kind, Kind::Value(None));
+        if announced && number && lone(&items[i - 1]).is_some() {
+            items[i - 1].kind = Kind::Value(None);
+        }
+    }
     for i in 1..items.len() {
         let (before, after) = items.split_at_mut(i);
         let Kind::Label(label) = &before[i - 1].kind else {
@@ -189,6 +200,39 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
         }
     }
     items
+}
+
+/// The same for a letter below or above its label: an `A` alone in the cell of INS is a class and no amps.
+pub(super) fn letters_in_cells(rows: &mut [Vec<Item>]) {
+    use Field::*;
+    const DEEP: f32 = 1.5;
+    let lettered = |item: &&Item| {
+        let Kind::Label(label) = &item.kind else {
+            return false;
+        };
+        let mut targets = label.targets.iter();
+        targets.any(|t| matches!(t, Target::Field(KvaCode | Design | InsulationClass)))
+    };
+    let labels = rows.iter().flatten().filter(lettered);
+    let labels: Vec<Place> = labels.map(|item| item.place).collect();
+    for row in rows {
+        for at in 0..row.len() {
+            let place = row[at].place;
+            let near = |label: &Place| {
+                let deep = (place.top() - label.bottom()).max(label.top() - place.bottom());
+                (-0.45..DEEP).contains(&(deep / label.height)) && label.column_overlap(&place) > 0.5
+            };
+            let apart =
+                row[at].gap > LABEL_GAP && row.get(at + 1).is_none_or(|next| next.gap > LABEL_GAP);
+            if apart
+                && row[at].text == "A"
+                && matches!(row[at].kind, Kind::Label(_))
+                && labels.iter().any(near)
+            {
+                row[at].kind = Kind::Value(None);
+            }
+        }
+    }
 }
 
 /// Distance between neighbours in a row, in heights of text.
@@ -338,6 +382,14 @@ pub(super) fn glued(
     };
     let rest_text = sheet.text(rest);
     let letters = next.key.is_alphabetic() && chars[end - 1].key.is_alphabetic();
+    // One character of the word is no end of a label that began before it: of `MODEL OT-1725` MODELO is none.
+    let own = chars[end.saturating_sub(entry.key.len())..end]
+        .iter()
+        .filter(|c| c.word == next.word)
+        .count();
+    if own < 2 && own < entry.key.len() {
+        return false;
+    }
     let parted = next.glyph > chars[end - 1].glyph + 1;
     if entry.key.len() < 2 {
         // A single letter is a label before a colon, or before what only its value can be: `A4.6/2.3`, `V200-230`.
@@ -349,15 +401,18 @@ pub(super) fn glued(
                     line: next.line,
                 })
                 .contains('.');
+        let voltage = entry.target == Target::Field(Field::Volts)
+            && rest_text.parse().is_ok_and(super::usual::usual_volts);
         let rating = next.key.is_ascii_digit()
-            && rest_text.contains(['.', '/', '-'])
+            && (voltage || rest_text.contains(['.', '/', '-']))
             && values::read(entry.target, &sheet.lattice(rest)).is_some_and(|fit| fit.usual > 0.5);
         if !colon && !rating {
             return false;
         }
     }
-    // `MODELPK-1550-10`
-    let code = entry.key.len() >= 5
+    // `MODELPK-1550-10`, `MODAG5-1075-4S`
+    let soon = rest_text.chars().take(3).any(|c| c.is_ascii_digit());
+    let code = (entry.key.len() >= 5 || entry.key.len() >= 3 && soon)
         && values::is_free(entry.target)
         && rest_text.chars().filter(char::is_ascii_digit).count() >= 3;
     if letters && !parted && !code {

@@ -9,7 +9,7 @@ use super::sheet::{Place, Sheet, Span};
 use super::values::{self, Fit};
 use crate::record::Field;
 use crate::text::Lattice;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Words up to this gap, in heights of text, may be one value.
 const WORD_GAP: f32 = 1.6;
@@ -91,6 +91,8 @@ pub(super) struct Layout<'a> {
     pub heads: Vec<Head<'a>>,
     /// Index among the pieces of an item of a row.
     index: HashMap<(usize, usize), usize>,
+    /// Whether the plate prints its labels, not only its units, behind their values.
+    labels_behind: bool,
 }
 
 /// What several spans read one after the other, `between` them where they do not follow in one line.
@@ -140,6 +142,16 @@ fn is_protection(text: &str) -> bool {
     text.eq_ignore_ascii_case("IP")
 }
 
+/// Whether rows begin with values and end with labels: `88-140327 S/N`, `F I.CL. S1 DUTY`.
+fn labels_behind(rows: &[Vec<Item>]) -> bool {
+    const AT_LEAST: usize = 3;
+    let label = |item: &Item| matches!(&item.kind, Kind::Label(l) if l.targets.iter().any(|t| !matches!(t, Target::Mark(_))));
+    let ends = |row: &Vec<Item>| Some((label(row.first()?), label(row.last()?)));
+    let count = |form| rows.iter().filter(|row| ends(row) == Some(form)).count();
+    let (behind, before) = (count((false, true)), count((true, false)));
+    behind >= AT_LEAST && behind > 2 * before
+}
+
 impl<'a> Layout<'a> {
     pub fn new(sheet: &'a Sheet<'a>, rows: &'a [Vec<Item>]) -> Layout<'a> {
         let mut layout = Layout {
@@ -148,6 +160,7 @@ impl<'a> Layout<'a> {
             pieces: Vec::new(),
             heads: Vec::new(),
             index: HashMap::new(),
+            labels_behind: labels_behind(rows),
         };
         for (row, items) in rows.iter().enumerate() {
             for (at, item) in items.iter().enumerate() {
@@ -247,6 +260,9 @@ impl<'a> Layout<'a> {
                 && part.pieces.iter().all(|p| whole.pieces.contains(p))
                 && part.fit.reads[0].printed != whole.fit.reads[0].printed
         };
+        for i in self.cut_short(edges) {
+            edges[i].cost += 4.0;
+        }
         let dearer: Vec<usize> = (0..edges.len())
             .filter(|&i| edges.iter().any(|whole| part_of(&edges[i], whole)))
             .collect();
@@ -261,7 +277,7 @@ impl<'a> Layout<'a> {
                 .trim_end()
                 .ends_with(['/', '-', ',']);
             edges[i].cost += match (free, open) {
-                (true, _) if tied => 3.0,
+                (true, _) if tied => 4.5,
                 (true, _) => 1.0,
                 (false, false) => 4.0,
                 (false, true) => 5.0,
@@ -269,45 +285,96 @@ impl<'a> Layout<'a> {
         }
     }
 
+    /// Lists that leave out the last row, or the last column, of a table: other labels have it as well.
+    fn cut_short(&self, edges: &[Edge]) -> Vec<usize> {
+        let listed = |e: &&Edge| e.several && e.fit.mass * e.fit.usual > 0.3;
+        // Labels of one row have their lists below, labels below each other theirs to the right.
+        let table = |whole: &Edge| {
+            let beside = |e: &&Edge| match whole.relation {
+                Relation::Below => self.heads[e.head].row == self.heads[whole.head].row,
+                _ => true,
+            };
+            let alike = edges.iter().filter(listed).filter(beside);
+            let alike = alike
+                .filter(|e| e.relation == whole.relation && e.pieces.len() >= whole.pieces.len());
+            let heads = alike.map(|e| e.head).collect::<HashSet<_>>().len();
+            match whole.relation {
+                Relation::Below => heads >= 3,
+                Relation::Right => heads >= 2,
+                _ => false,
+            }
+        };
+        let cut = |i: &usize| {
+            let part = &edges[*i];
+            let whole = |whole: &&Edge| {
+                whole.head == part.head
+                    && whole.target == part.target
+                    && whole.relation == part.relation
+                    && whole.pieces.len() > part.pieces.len()
+                    && whole.pieces.starts_with(&part.pieces)
+            };
+            edges.iter().filter(listed).filter(whole).any(table)
+        };
+        (0..edges.len()).filter(cut).collect()
+    }
+
     /// Whether what a part leaves out of a number of the maker's stands as close as the figures of one number do, and is
-    /// made of figures: `17 B 30448`.
+    /// made as they are: `17 B 30448`, `GX 500 9174`.
     fn follows(&self, part: &Edge, whole: &Edge) -> bool {
-        let line = self.pieces[whole.pieces[0]].item.span.line;
-        let left_out = whole.pieces.iter().filter(|p| !part.pieces.contains(p));
-        left_out
-            .map(|&p| &self.pieces[p])
-            .all(|Piece { item, row, at }| {
+        let tight = whole.pieces.windows(2).all(|w| self.is_tight(w[0], w[1]));
+        let mut left_out = whole.pieces.iter().filter(|p| !part.pieces.contains(p));
+        tight
+            && left_out.all(|&p| {
+                let Piece { item, row, at } = &self.pieces[p];
                 // The value of a unit behind it is no part of the number.
                 let next = self.label_behind(*row, *at, f32::INFINITY);
                 if next.is_some_and(|label| label.unit) {
                     return false;
                 }
                 let figures = item.text.contains(|c: char| c.is_ascii_digit());
-                // A lone figure may be a hole in the plate.
-                let code = if item.text.len() == 1 {
-                    !figures
-                } else {
-                    figures
+                let letters = item.text.chars().all(|c| c.is_ascii_uppercase());
+                // A lone figure may be a hole in the plate, and more letters are a word.
+                let code = match item.text.len() {
+                    1 => !figures,
+                    2 | 3 => figures || letters,
+                    _ => figures,
                 };
-                let close = item.gap < BLANK && item.span.line == line;
-                code && close && matches!(item.kind, Kind::Value(None))
+                code && matches!(item.kind, Kind::Value(None))
             })
+    }
+
+    /// Whether one piece follows another as close as the figures of one number do.
+    fn is_tight(&self, before: usize, after: usize) -> bool {
+        let (before, after) = (&self.pieces[before].item, &self.pieces[after].item);
+        // A stroke hangs together with what stands on both sides of it.
+        let stroke = [before, after].iter().any(|item| item.text == "/");
+        let most = if stroke { COLUMN_GAP } else { BLANK };
+        after.gap < most && before.span.line == after.span.line
     }
 
     /// What it costs that a number of the maker's has blanks in it: the wider they are, the rather another value
     /// begins there.
     fn parted(&self, pieces: &[usize]) -> f64 {
-        let blanks = pieces.windows(2).map(|pair| {
-            let (before, after) = (&self.pieces[pair[0]].item, &self.pieces[pair[1]].item);
-            let narrow = after.gap < BLANK && before.span.line == after.span.line;
-            if narrow { 0.3 } else { 2.5 }
-        });
-        blanks.sum()
+        let blanks = pieces.windows(2);
+        blanks
+            .map(|w| if self.is_tight(w[0], w[1]) { 0.3 } else { 2.5 })
+            .sum()
     }
 
     /// What a label may announce here: volts behind a capacitance are the capacitor's.
     fn targets(&self, head: &Head<'_>) -> Vec<Target> {
         let mut targets = head.label.targets.clone();
+        // `HP/CV`: horsepower in both languages of a plate.
+        let before = head
+            .at
+            .checked_sub(1)
+            .map(|at| &self.rows[head.row][at].kind);
+        if let Some(Kind::Label(label)) = before
+            && label.targets.contains(&Target::Field(Field::Hp))
+        {
+            let metric = targets.iter_mut().filter(|t| **t == Target::MetricHp);
+            metric.for_each(|t| *t = Target::Field(Field::Hp));
+        }
         let (volts, capacitor) = (
             Target::Field(Field::Volts),
             Target::Field(Field::CapacitorVolts),
@@ -417,17 +484,24 @@ impl<'a> Layout<'a> {
         if kind && head.label.targets.contains(&Target::Other("type")) {
             return true;
         }
-        let (Some(value), Some(label)) = (head.at.checked_sub(1), head.at.checked_sub(2)) else {
+        let values = row[..head.at].iter().rev().take(WORDS - 1);
+        let count = values
+            .take_while(|i| matches!(i.kind, Kind::Value(None)))
+            .count();
+        let (value, Some(label)) = (head.at - count, (head.at - count).checked_sub(1)) else {
             return false;
         };
-        let announced = match (&row[label].kind, &row[value].kind) {
+        let announced = match &row[label].kind {
             // `50 Hz 60 Hz`: the first one is the unit of another value.
-            (Kind::Label(before), Kind::Value(None)) if before.text != head.label.text => {
-                &before.targets
-            }
+            Kind::Label(before) if count > 0 && before.text != head.label.text => &before.targets,
             _ => return false,
         };
-        let says = |t: &&Target| announced.contains(t) && values::accepts(**t, &row[value].text);
+        let words: Vec<&str> = row[value..head.at]
+            .iter()
+            .map(|i| i.text.as_str())
+            .collect();
+        let words = words.join(" ");
+        let says = |t: &&Target| announced.contains(t) && values::accepts(**t, &words);
         head.label.unit && head.item.gap < WORD_GAP && head.label.targets.iter().any(|t| says(&t))
     }
 
@@ -445,21 +519,48 @@ impl<'a> Layout<'a> {
             return runs;
         }
         self.rightwards(head, &mut runs);
-        if head.label.unit
-            && let Some(before) = head
-                .at
-                .checked_sub(1)
-                .and_then(|at| self.index.get(&(head.row, at)))
-            && head.item.gap < 2.5
+        let before = head.at.checked_sub(1);
+        let before = before.and_then(|at| self.index.get(&(head.row, at)));
+        let (farthest, dear) = match self.labels_behind {
+            true => (LISTED, 0.05),
+            false => (2.5, 0.3),
+        };
+        if (head.label.unit || self.labels_behind)
+            && let Some(before) = before
+            && head.item.gap < farthest
         {
             for run in self.leftwards(*before, true) {
                 let gap = head.item.gap.max(0.0);
-                runs.push((run, Relation::Left, false, 0.3 * (gap - 0.5).max(0.0)));
+                let way = dear * (gap - 0.5).max(0.0) + self.spoken_for(head);
+                runs.push((run, Relation::Left, false, way));
             }
         }
         self.vertically(head, Relation::Below, &mut runs);
         self.vertically(head, Relation::Above, &mut runs);
         runs
+    }
+
+    /// What it costs to take a word of the trade for the unit of the value before it, where the one behind it is such a
+    /// value as well: in `GPM 90 VOLTS 208-230/460` the 90 belongs to the column before.
+    fn spoken_for(&self, head: &Head<'_>) -> f32 {
+        let written_out = head
+            .label
+            .text
+            .chars()
+            .filter(|c| c.is_alphabetic())
+            .count()
+            > 3;
+        let next = self.rows[head.row].get(head.at + 1);
+        let fits = |text: &str| {
+            let mut targets = head.label.targets.iter();
+            targets.any(|&target| values::is_usual(target, text))
+        };
+        let own = next.is_some_and(|n| matches!(n.kind, Kind::Value(None)) && fits(&n.text));
+        if written_out && own && !self.labels_behind {
+            2.0
+        } else {
+            0.0
+        }
     }
 
     fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {
@@ -484,6 +585,7 @@ impl<'a> Layout<'a> {
             let gap = row[head.at + 1].gap.max(0.0);
             // Across a wide column it hardly matters how wide it is: nothing else stands between.
             let way = 0.12 * (gap.min(10.0) - 1.0).max(0.0) + 0.04 * (gap - 10.0).max(0.0);
+            let way = way + if self.labels_behind { 1.5 } else { 0.0 };
             if open {
                 runs.push((pieces.clone(), Relation::Right, false, way));
             }

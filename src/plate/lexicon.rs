@@ -1,4 +1,5 @@
-//! The labels of the trade, from `data/plate_labels.csv`, sorted by what a parser does with each.
+//! The labels of the trade, from `data/plate_labels.csv` and, in other languages than English, `data/world_labels.csv`,
+//! sorted by what a parser does with each.
 
 use crate::record::{Field, notation};
 use serde::Deserialize;
@@ -39,6 +40,9 @@ struct Row {
     field: String,
     label: String,
     unit: String,
+    /// Whether it is weak beside those of [`WEAK`].
+    #[serde(default)]
+    weak: String,
 }
 
 /// Items without a field whose numbers or codes belong to them.
@@ -76,6 +80,43 @@ const ADDED: &[(&str, Target)] = &[
     ("GTD EFF", Target::Other("guaranteed_efficiency")),
     ("MAX KVAR", Target::Other("other_power_factor")),
     ("KVAR", Target::Other("other_power_factor")),
+    ("GUARANTEED EFF", Target::Other("guaranteed_efficiency")),
+    ("GUARANTEED MIN EFF", Target::Other("guaranteed_efficiency")),
+    ("GUAR MIN EFF", Target::Other("guaranteed_efficiency")),
+    ("MINIMUM EFF", Target::Other("guaranteed_efficiency")),
+    ("NOM EFF %", Target::Field(Field::NominalEfficiency)),
+    ("EFFICIENCY %", Target::Field(Field::NominalEfficiency)),
+    ("F.L. AMPERES", Target::Field(Field::Amps)),
+    ("FL CURRENT", Target::Field(Field::Amps)),
+    ("AMPS AT FULL LOAD", Target::Field(Field::Amps)),
+    ("AMPERES AT FULL LOAD", Target::Field(Field::Amps)),
+    ("MOTOR AMPS", Target::Field(Field::Amps)),
+    ("MOTOR VOLTS", Target::Field(Field::Volts)),
+    ("MOTOR HP", Target::Field(Field::Hp)),
+    ("MOTOR FRAME", Target::Field(Field::Frame)),
+    ("MOTOR RPM", Target::Field(Field::Rpm)),
+    ("INPUT RPM", Target::Field(Field::Rpm)),
+    ("RPM AT FULL LOAD", Target::Field(Field::Rpm)),
+    ("SUPPLY", Target::Field(Field::Volts)),
+    ("POWER", Target::Field(Field::Kw)),
+    ("V Δ/Y", Target::Field(Field::Volts)),
+    ("V ∆/Y", Target::Field(Field::Volts)),
+    ("V D/Y", Target::Field(Field::Volts)),
+    ("U V", Target::Field(Field::Volts)),
+    ("F HZ", Target::Field(Field::Hertz)),
+    ("N 1/MIN", Target::Field(Field::Rpm)),
+    ("N MIN-1", Target::Field(Field::Rpm)),
+    ("P2 KW", Target::Field(Field::Kw)),
+    ("P1 W", Target::Other("input_power")),
+    ("P1 KW", Target::Other("input_power")),
+    ("FAN RPM", Target::Other("other_speed")),
+    ("FAN SPEED", Target::Other("other_speed")),
+    ("MAX FAN SPEED", Target::Other("other_speed")),
+    ("MAX FAN RPM", Target::Other("other_speed")),
+    ("BLOWER RPM", Target::Other("other_speed")),
+    ("PUMP RPM", Target::Other("other_speed")),
+    ("OUTPUT RPM", Target::Other("other_speed")),
+    ("OUTPUT SPEED", Target::Other("other_speed")),
     ("MAX RPM", Target::Other("other_speed")),
     ("MAX SAFE RPM", Target::Other("other_speed")),
     ("SYN RPM", Target::Other("other_speed")),
@@ -89,6 +130,14 @@ const ADDED: &[(&str, Target)] = &[
     ("PATENT NO", Target::Other("patent")),
     ("FILE", Target::Other("file_number")),
     ("FILE NO", Target::Other("file_number")),
+    ("CERT NO", Target::Other("file_number")),
+    ("CERTIFICATE NO", Target::Other("file_number")),
+    ("APPROVAL", Target::Other("file_number")),
+    ("APPROVAL NO", Target::Other("file_number")),
+    ("LICENSE NO", Target::Other("file_number")),
+    ("RISE CL", Target::Other("temperature_rise_c")),
+    ("RISE CLASS", Target::Other("temperature_rise_c")),
+    ("TEMP RISE CLASS", Target::Other("temperature_rise_c")),
     ("CAPACITOR VOLTS", Target::Field(Field::CapacitorVolts)),
     ("~", Target::Field(Field::Phase)),
     ("INSUL CL", Target::Field(Field::InsulationClass)),
@@ -97,8 +146,6 @@ const ADDED: &[(&str, Target)] = &[
     ("CAT", Target::Field(Field::Model)),
     ("S/NO", Target::Field(Field::Serial)),
     ("CURRENT", Target::Field(Field::Amps)),
-    ("REND", Target::Field(Field::NominalEfficiency)),
-    ("REND %", Target::Field(Field::NominalEfficiency)),
     ("MOD NO", Target::Field(Field::Model)),
     ("CAPACITOR START/RUN", Target::Mark("type")),
     ("CAP START/RUN", Target::Mark("type")),
@@ -108,26 +155,35 @@ const ADDED: &[(&str, Target)] = &[
     ("W OUT", Target::Watts),
     ("W OUTPUT", Target::Watts),
     ("PWR FACTOR", Target::Field(Field::PowerFactor)),
-    ("N%", Target::Field(Field::NominalEfficiency)),
-    // On plates from the continent: thermal class, ambient, size.
-    ("TH KL", Target::Field(Field::InsulationClass)),
-    ("W KL", Target::Field(Field::InsulationClass)),
-    ("IS KL", Target::Field(Field::InsulationClass)),
-    ("ISOL KL", Target::Field(Field::InsulationClass)),
-    ("ISO CL", Target::Field(Field::InsulationClass)),
-    ("AMB MAX", Target::Field(Field::AmbientC)),
-    ("AMBIENT MAX", Target::Field(Field::AmbientC)),
-    ("OMGIVNING", Target::Field(Field::AmbientC)),
-    ("OMGIVNING MAX", Target::Field(Field::AmbientC)),
-    ("UMG MAX", Target::Field(Field::AmbientC)),
     ("SERIES", Target::Mark("series")),
-    ("UMG", Target::Field(Field::AmbientC)),
-    ("UMG TEMP", Target::Field(Field::AmbientC)),
-    ("KT", Target::Field(Field::AmbientC)),
-    ("BG", Target::Field(Field::Frame)),
     ("MOT", Target::Field(Field::Model)),
     // `MOT. 3~`
     ("MOT", Target::Field(Field::Phase)),
+];
+
+/// Symbols and words with their units in brackets behind them: `U (V)`, `Current [A]` (IEC 60027 for the letters).
+const SYMBOLS: &[(&str, Field, &[&str])] = &[
+    ("U", Field::Volts, &["V"]),
+    ("VOLTAGE", Field::Volts, &["V"]),
+    ("VOLTS", Field::Volts, &["V"]),
+    ("I", Field::Amps, &["A"]),
+    ("CURRENT", Field::Amps, &["A"]),
+    ("AMPS", Field::Amps, &["A"]),
+    ("P", Field::Kw, &["KW"]),
+    ("P2", Field::Kw, &["KW"]),
+    ("POWER", Field::Kw, &["KW"]),
+    ("OUTPUT", Field::Kw, &["KW"]),
+    ("POWER", Field::Hp, &["HP"]),
+    ("OUTPUT", Field::Hp, &["HP"]),
+    ("N", Field::Rpm, &["RPM", "1/MIN", "MIN-1", "R/MIN"]),
+    ("SPEED", Field::Rpm, &["RPM", "1/MIN", "MIN-1", "R/MIN"]),
+    ("F", Field::Hertz, &["HZ"]),
+    ("FREQUENCY", Field::Hertz, &["HZ"]),
+    ("FREQ", Field::Hertz, &["HZ"]),
+    ("AMB", Field::AmbientC, &["°C", "C"]),
+    ("AMBIENT", Field::AmbientC, &["°C", "C"]),
+    ("EFF", Field::NominalEfficiency, &["%"]),
+    ("EFFICIENCY", Field::NominalEfficiency, &["%"]),
 ];
 
 /// Spellings of the table that are no label on their own: values, single letters that stand for too much,
@@ -159,6 +215,9 @@ const UNITS: &[&str] = &[
     "V.A.C.",
     "V AC",
     "V~",
+    "V Δ/Y",
+    "V ∆/Y",
+    "V D/Y",
     "VOLTS AC",
     "VLTS",
     "AMPS",
@@ -293,9 +352,8 @@ const WEAK: &[&str] = &[
     "P2",
     "DES",
     "MOT",
-    "KT",
-    "BG",
-    "N%",
+    "SUPPLY",
+    "POWER",
 ];
 
 /// All labels.
@@ -330,18 +388,27 @@ pub(super) fn key_char(ch: char) -> Option<char> {
         'µ' | 'μ' => Some('U'),
         'φ' | 'Φ' | 'ø' => Some('Ø'),
         '∼' => Some('~'),
+        'º' => Some('°'),
+        'À' | 'Á' | 'Â' | 'Ä' | 'Å' | 'à' | 'á' | 'â' | 'ä' | 'å' => Some('A'),
+        'È' | 'É' | 'Ê' | 'è' | 'é' | 'ê' => Some('E'),
+        'Í' | 'í' => Some('I'),
+        'Ñ' | 'ñ' => Some('N'),
+        'Ó' | 'Ö' | 'ó' | 'ö' => Some('O'),
+        'Ú' | 'Ü' | 'ú' | 'ü' => Some('U'),
         _ => ch.to_uppercase().next(),
     }
 }
 
-fn build() -> Lexicon {
+fn rows(table: &str) -> Vec<Row> {
     let mut reader = csv::ReaderBuilder::new()
         .comment(Some(b'#'))
-        .from_reader(include_str!("data/plate_labels.csv").as_bytes());
-    let rows = reader.deserialize::<Row>().filter_map(Result::ok);
+        .from_reader(table.as_bytes());
+    reader.deserialize().filter_map(Result::ok).collect()
+}
 
+fn build() -> Lexicon {
     let mut entries: Vec<Entry> = Vec::new();
-    let mut add = |spelling: &str, target: Target| {
+    let mut add = |spelling: &str, target: Target, weak: bool| {
         let key = key(spelling);
         let known = entries.iter().any(|e| e.key == key && e.target == target);
         if !known && !key.is_empty() {
@@ -349,18 +416,30 @@ fn build() -> Lexicon {
                 key,
                 target,
                 unit: UNITS.contains(&spelling),
-                strong: !WEAK.contains(&spelling),
+                strong: !weak && !WEAK.contains(&spelling),
             });
         }
     };
     for &(spelling, target) in MOVED.iter().chain(ADDED) {
-        add(spelling, target);
+        add(spelling, target, false);
     }
-    for row in rows {
-        if let Some(target) = target(&row)
-            && !MOVED.iter().any(|f| key(f.0) == key(&row.label))
-        {
-            add(&row.label, target);
+    for table in [
+        include_str!("data/plate_labels.csv"),
+        include_str!("data/world_labels.csv"),
+    ] {
+        for row in rows(table) {
+            if let Some(target) = target(&row)
+                && !MOVED.iter().any(|f| key(f.0) == key(&row.label))
+            {
+                add(&row.label, target, !row.weak.is_empty());
+            }
+        }
+    }
+    for (symbol, field, units) in SYMBOLS {
+        for unit in *units {
+            for form in [format!("{symbol} ({unit})"), format!("{symbol} [{unit}]")] {
+                add(&form, Target::Field(*field), false);
+            }
         }
     }
     // In small letters an `l` looks like a capital I: `Nl AMPS`.
@@ -483,6 +562,18 @@ mod tests {
             .filter(|k| kind(k).is_none())
             .collect();
         assert!(unknown.is_empty(), "{unknown:?}");
+    }
+
+    #[test]
+    fn every_label_of_the_world_leads_to_its_field() {
+        let table = rows(include_str!("data/world_labels.csv"));
+        assert!(table.len() > 100, "{}", table.len());
+        let astray: Vec<&str> = table
+            .iter()
+            .filter(|row| target(row).is_none_or(|t| !targets(&row.label).contains(&t)))
+            .map(|row| row.label.as_str())
+            .collect();
+        assert!(astray.is_empty(), "{astray:?}");
     }
 
     #[test]

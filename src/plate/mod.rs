@@ -41,10 +41,11 @@ pub fn parse(page: &Page) -> Plate {
     let sheet = Sheet::new(page);
     let parted = parts::beside_compounds(&sheet);
     let (rated, aside) = aside::split(&sheet, &sheet.rows);
-    let rows: Vec<Vec<Item>> = rated
+    let mut rows: Vec<Vec<Item>> = rated
         .iter()
         .map(|row| labels::items(&sheet, row, &parted))
         .collect();
+    labels::letters_in_cells(&mut rows);
     let layout = Layout::new(&sheet, &rows);
     let matches = assign::assign(&layout, &layout.edges());
 

@@ -22,6 +22,13 @@ pub(super) fn compound(
     } else {
         return None;
     };
+    // One label in two languages: `FRAME/CARCASSE`.
+    let (first, others) = labels.split_first()?;
+    if others.iter().all(|(_, l)| l.targets == first.1.targets) {
+        let end = chars.iter().position(|c| c.word > word);
+        let label = Kind::Label(first.1.clone());
+        return Some((vec![(parts[word], label)], end.unwrap_or(chars.len())));
+    }
     // `60/1`, and `60 / 1` where the blanks were seen.
     let followed = (1..2 * labels.len()).find_map(|words| {
         let next = parts.get(word + 1..=word + words)?;

@@ -16,11 +16,16 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
         by_field.entry(one.field).or_default().push(one);
     }
     let capacitor = by_field.contains_key(&Field::CapacitorUf);
+    let table = Table::of(&by_field);
     by_field
         .into_iter()
         .map(|(field, mut places)| {
             if field == Field::Enclosure {
                 places = without_protection(places, other);
+                without_description(&mut places);
+            }
+            if field == Field::Rotation {
+                without_sentences(&mut places);
             }
             if field == Field::Duty {
                 without_air_over(&mut places);
@@ -31,9 +36,81 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
             if matches!(field, Field::Model | Field::Serial) {
                 places = plainest(places, other);
             }
-            (field, one_of(field, places))
+            (field, one_of(field, places, &table))
         })
         .collect()
+}
+
+/// The ratings of a plate in which every figure has its unit: where the columns of such a table stand (`50 Hz` and
+/// `60 Hz` above `230/400 V` and `265/460 V`), and where its rows do (`2.20A 3400RPM` above `1.45A 2600RPM`).
+#[derive(Default)]
+struct Table {
+    columns: Vec<f32>,
+    rows: Vec<f32>,
+}
+
+impl Table {
+    /// Columns that the rows of three fields share, or rows that the columns of two do: figures below each other are
+    /// hardly so by chance.
+    fn of(by_field: &BTreeMap<Field, Vec<Found>>) -> Table {
+        use Field::*;
+        let rated = [Volts, Amps, Hp, Kw, Rpm, Hertz].map(|field| by_field.get(&field));
+        let several: Vec<&Vec<Found>> = rated
+            .into_iter()
+            .flatten()
+            .filter(|f| f.len() > 1)
+            .collect();
+        let shared = |line: &dyn Fn(&[&Found]) -> Option<Vec<f32>>, apart: f32, at_least: usize| {
+            let lines: Vec<(Vec<f32>, f32)> = several
+                .iter()
+                .filter_map(|f| Some((line(&f.iter().collect::<Vec<_>>())?, apart * f[0].at.2)))
+                .collect();
+            let table = lines.iter().find(|(own, apart)| {
+                lines
+                    .iter()
+                    .filter(|(other, _)| alike(own, other, *apart))
+                    .count()
+                    >= at_least
+            });
+            table.map_or(Vec::new(), |(own, _)| own.clone())
+        };
+        Table {
+            columns: shared(&row, 3.0, 3),
+            rows: shared(&column, 0.5, 2),
+        }
+    }
+
+    /// Whether places are a row or a column of the table.
+    fn holds(&self, places: &[&Found]) -> bool {
+        let height = places[0].at.2;
+        row(places).is_some_and(|middles| alike(&self.columns, &middles, 3.0 * height))
+            || column(places).is_some_and(|levels| alike(&self.rows, &levels, 0.5 * height))
+    }
+}
+
+/// The middles of places in one row, from left to right; `None` where they do not stand in one.
+fn row(places: &[&Found]) -> Option<Vec<f32>> {
+    let (_, y, height) = places.first()?.at;
+    let level = places.iter().all(|f| (f.at.1 - y).abs() < 0.5 * height);
+    level.then(|| sorted(places, |f| f.at.0))
+}
+
+/// The levels of places in one column, from above; `None` where they do not stand in one.
+fn column(places: &[&Found]) -> Option<Vec<f32>> {
+    let (x, _, height) = places.first()?.at;
+    let straight = places.iter().all(|f| (f.at.0 - x).abs() < 2.0 * height);
+    straight.then(|| sorted(places, |f| f.at.1))
+}
+
+fn sorted(places: &[&Found], key: fn(&Found) -> f32) -> Vec<f32> {
+    let mut keys: Vec<f32> = places.iter().map(|f| key(f)).collect();
+    keys.sort_by(f32::total_cmp);
+    keys
+}
+
+fn alike(one: &[f32], other: &[f32], apart: f32) -> bool {
+    let mut pairs = one.iter().zip(other);
+    !one.is_empty() && one.len() == other.len() && pairs.all(|(a, b)| (a - b).abs() < apart)
 }
 
 /// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's.
@@ -84,6 +161,44 @@ fn without_protection(places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> 
     named
 }
 
+/// TOTALLY ENCLOSED, WASHDOWN and the like beside `TEFC` say more of the same housing, and do not contradict it.
+fn without_description(places: &mut Vec<Found>) {
+    let code = |f: &Found| {
+        let text = f.reading.candidates[0].value.text();
+        text.and_then(crate::trade::enclosure)
+            .map(|e| e.code.clone())
+    };
+    let general = |f: &Found| {
+        f.reading.label.is_none() && code(f).is_some_and(|c| ["TE", "WASH", "SUB"].contains(&&*c))
+    };
+    let enclosed = |f: &Found| !general(f) && code(f).is_some_and(|c| c.starts_with("TE"));
+    if places.iter().any(enclosed) {
+        places.retain(|f| !general(f));
+    }
+    // `XP` beside `ENCL XPFC`.
+    let labelled = places.iter().find(|f| f.reading.label.is_some()).map(code);
+    if let Some(Some(own)) = labelled {
+        places.retain(|f| f.reading.label.is_some() || code(f).as_ref() != Some(&own));
+    }
+}
+
+/// What a label announces is the motor's; the same words without a label are of a sentence: `ROTATION PLUG: ORG-YEL CW`.
+fn without_sentences(places: &mut Vec<Found>) {
+    let value = |f: &Found| f.reading.candidates[0].value.clone();
+    let labelled = |f: &&Found| f.reading.label.is_some() && f.reading.association > 0.95;
+    if let Some(own) = places.iter().find(labelled).map(value) {
+        places.retain(|f| f.reading.label.is_some() || value(f) == own);
+    }
+}
+
+/// Whether a place says only one of the values that another lists, as an instruction does: `FOR 230 V MOVE PLUG` beside
+/// `115/230` V.
+fn repeats(field: Field, whole: &Value, part: &Value) -> bool {
+    let (whole, part) = (whole.numbers(), part.numbers());
+    let among = |n: &f64| whole.iter().any(|w| (w - n).abs() <= 1e-6 * w.abs());
+    field == Field::Volts && !part.is_empty() && part.len() < whole.len() && part.iter().all(among)
+}
+
 fn same(a: &Value, b: &Value) -> bool {
     match (a, b) {
         (Value::Text(a), Value::Text(b)) => a == b,
@@ -130,7 +245,7 @@ fn plainest(mut places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> {
     kept
 }
 
-fn one_of(field: Field, mut places: Vec<Found>) -> FieldReading {
+fn one_of(field: Field, mut places: Vec<Found>, table: &Table) -> FieldReading {
     places.sort_by(|a, b| trust(b).total_cmp(&trust(a)));
     let rest = places.split_off(1);
     let Some(mut main) = places.pop() else {
@@ -138,19 +253,20 @@ fn one_of(field: Field, mut places: Vec<Found>) -> FieldReading {
     };
     let mut apart: Vec<Found> = Vec::new();
     for place in rest {
-        if same(
+        let (whole, value) = (
             &main.reading.candidates[0].value,
             &place.reading.candidates[0].value,
-        ) {
+        );
+        if same(whole, value) {
             agree(&mut main.reading, &place.reading);
-        } else {
+        } else if !(main.usual && repeats(field, whole, value)) {
             apart.push(place);
         }
     }
     if apart.is_empty() {
         return main.reading;
     }
-    if let Some(list) = list(field, &main, &apart) {
+    if let Some(list) = list(field, &main, &apart, table) {
         return list;
     }
     // What hardly any plate prints there is another field's: `S.F. 3.5-3.2/1.6` has lost the A of its label.
@@ -206,48 +322,53 @@ fn disagree(main: &mut FieldReading, second: &FieldReading) {
 }
 
 /// Several ratings, each with its own unit, in one row or one column: `1/2 HP 6.8 A`, `1/3 HP 5.2 A`.
-fn list(field: Field, main: &Found, apart: &[Found]) -> Option<FieldReading> {
+fn list(field: Field, main: &Found, apart: &[Found], table: &Table) -> Option<FieldReading> {
     let mut places: Vec<&Found> = std::iter::once(main).chain(apart).collect();
+    let table = table.holds(&places);
+    let single = |f: &Found| f.reading.candidates[0].value.numbers().len() == 1;
     let own_unit = |f: &&Found| {
-        matches!(f.relation, Some(Relation::Left | Relation::Within))
-            && f.usual
-            && f.reading.candidates[0].value.numbers().len() == 1
+        let unit = matches!(f.relation, Some(Relation::Left | Relation::Within));
+        f.usual && (table || unit && single(f))
     };
-    let height = main.at.2;
-    let row = places
-        .iter()
-        .all(|f| (f.at.1 - main.at.1).abs() < 0.5 * height);
-    let column = places
-        .iter()
-        .all(|f| (f.at.0 - main.at.0).abs() < 2.0 * height);
+    let level = row(&places).is_some();
     if !values::takes_several(Target::Field(field))
         || !places.iter().all(own_unit)
-        || !(row || column)
+        || !(level || column(&places).is_some())
     {
         return None;
     }
-    let key = |f: &Found| if row { f.at.0 } else { f.at.1 };
+    let key = |f: &Found| if level { f.at.0 } else { f.at.1 };
     places.sort_by(|a, b| key(a).total_cmp(&key(b)));
     let printed: Vec<&str> = places
         .iter()
         .map(|f| f.reading.candidates[0].printed.as_str())
         .collect();
-    let printed = printed.join("/");
+    // Lists stay apart: `230/400 265/460`.
+    let between = if places.iter().all(|f| single(f)) {
+        "/"
+    } else {
+        " "
+    };
+    let printed = printed.join(between);
     let value = notation::parse(field, &printed)?;
     let probability = places
         .iter()
         .map(|f| f.reading.candidates[0].probability)
         .product();
+    let most = if table { 1.0 } else { 0.9 };
     let association = places
         .iter()
         .map(|f| f.reading.association)
-        .fold(0.9, f64::min);
+        .fold(most, f64::min);
     let quads: Vec<Quad> = places.iter().map(|f| f.reading.quad).collect();
     let mut doubts: Vec<String> = places
         .iter()
         .flat_map(|f| f.reading.doubts.clone())
         .collect();
-    doubts.push("several places give this field; they are taken for several ratings".to_owned());
+    if !table {
+        doubts
+            .push("several places give this field; they are taken for several ratings".to_owned());
+    }
     Some(FieldReading {
         candidates: vec![Candidate {
             printed,

@@ -109,6 +109,8 @@ pub(super) struct Sheet<'a> {
     pub words: Vec<Span>,
     /// Words that follow each other from left to right, row by row.
     pub rows: Vec<Vec<Span>>,
+    /// Whether rules stand between its labels and its values.
+    ruled: bool,
 }
 
 impl<'a> Sheet<'a> {
@@ -121,7 +123,9 @@ impl<'a> Sheet<'a> {
             level: level(page, main),
             words: Vec::new(),
             rows: Vec::new(),
+            ruled: false,
         };
+        sheet.ruled = sheet.is_ruled();
         sheet.words = (0..page.lines.len())
             .flat_map(|line| sheet.split(line))
             .collect();
@@ -225,6 +229,16 @@ impl<'a> Sheet<'a> {
         steps[steps.len() / 2]
     }
 
+    /// Whether the plate parts its labels from their values by rules: `HP|75`, `VOLTS|230`.
+    fn is_ruled(&self) -> bool {
+        const AT_LEAST: usize = 3;
+        let ruled = |line: &&Vec<Glyph>| {
+            let mut pairs = line.windows(3);
+            pairs.any(|w| w[0].ch.is_alphabetic() && w[1].ch == '|' && w[2].ch.is_alphanumeric())
+        };
+        self.glyphs.iter().filter(ruled).count() >= AT_LEAST
+    }
+
     /// Words of a line: apart by blanks, or by a gap too wide for one word.
     fn split(&self, line: usize) -> Vec<Span> {
         let glyphs = &self.glyphs[line];
@@ -234,7 +248,8 @@ impl<'a> Sheet<'a> {
         let mut words = Vec::new();
         let mut from = 0;
         for at in 0..=glyphs.len() {
-            let ends = at == glyphs.len() || glyphs[at].ch == ' ' || is_rule(glyphs, at);
+            let ends =
+                at == glyphs.len() || glyphs[at].ch == ' ' || is_rule(glyphs, at, self.ruled);
             let gap = at > from
                 && at < glyphs.len()
                 && glyphs[at].from + glyphs[at].to - glyphs[at - 1].from - glyphs[at - 1].to
@@ -300,11 +315,17 @@ impl<'a> Sheet<'a> {
 }
 
 /// Whether a character is the rule between two cells: a stroke at an end of the line, or one before a word. Before
-/// figures it may be a 1.
-fn is_rule(glyphs: &[Glyph], at: usize) -> bool {
+/// figures it may be a 1, unless the plate has rules between its labels and values throughout.
+fn is_rule(glyphs: &[Glyph], at: usize, ruled: bool) -> bool {
     let outermost = at == 0 || at + 1 == glyphs.len();
     let before_word = glyphs.get(at + 1).is_some_and(|g| g.ch.is_alphabetic());
-    glyphs[at].ch == '|' && glyphs.len() > 1 && (outermost || before_word)
+    let ruled = ruled && at > 0 && ends_label(glyphs[at - 1].ch);
+    glyphs[at].ch == '|' && glyphs.len() > 1 && (outermost || before_word || ruled)
+}
+
+/// Whether a rule may stand right behind this character.
+fn ends_label(ch: char) -> bool {
+    ch.is_alphabetic() || ". ".contains(ch)
 }
 
 /// The angle between two directions, 0 to pi.

@@ -79,7 +79,7 @@ fn odd_currents(raw: &str) -> bool {
 /// How usual a string of the maker's is as a number of a model or a motor (common practice). The letters I, O and Q
 /// are kept out of such numbers because they look like figures (ISO 3779 for vehicles, ASME Y14.35 for revisions):
 /// between figures they are most likely figures. Points, blanks and single brackets are rare in them, and so is a
-/// small letter among capitals.
+/// small letter among capitals. Words with small letters are a sentence's.
 fn code_writing(raw: &str) -> f64 {
     let around = |c: char| " :.=,;_*/-".contains(c);
     let text: Vec<char> = raw.trim_matches(around).chars().collect();
@@ -99,9 +99,12 @@ fn code_writing(raw: &str) -> f64 {
     let small = text.iter().filter(|c| c.is_lowercase()).count();
     let large = text.iter().any(|c| c.is_uppercase() || c.is_ascii_digit());
     let case = if large && small == 1 { 0.1 } else { 1.0 };
+    let is_word = |w: &&str| w.len() > 1 && w.chars().skip(1).all(|c| c.is_ascii_lowercase());
+    let words = raw.split(' ').filter(is_word).count();
+    let sentence = if words > 1 { 0.05 } else { 1.0 };
     let brackets = if count('(') == count(')') { 1.0 } else { 0.1 };
     let points = 0.15f64.powi(count('.') + count('_') + count(','));
-    beside.product::<f64>() * case * brackets * points * 0.4f64.powi(count(' '))
+    beside.product::<f64>() * case * sentence * brackets * points * 0.4f64.powi(count(' '))
 }
 
 /// How usual a value is for its target: 1 for what most plates print, little for what hardly any does.
@@ -132,10 +135,10 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             graded(false, false)
         }
         Target::Field(Field::Hp) => graded(all(&usual_hp), all(&|h| (0.005..=1000.0).contains(&h))),
-        Target::MetricHp => graded(all(&|h| (0.02..=700.0).contains(&h)), true),
+        Target::MetricHp => graded(all(&|h| (0.02..=700.0).contains(&h)), false),
         Target::Field(Field::Kw) => graded(
-            all(&|k| (0.02..=500.0).contains(&k)),
-            all(&|k| (0.002..=1500.0).contains(&k)),
+            all(&|k| (0.02..=250.0).contains(&k)),
+            all(&|k| (0.002..=700.0).contains(&k)),
         ),
         Target::Watts => graded(all(&|k| (0.002..=15.0).contains(&k)), all(&|k| k < 60.0)),
         Target::Field(Field::Rpm) => graded(
@@ -223,7 +226,11 @@ fn speaks_for_itself(printed: &str) -> bool {
     let volts = crate::record::notation::parse(Field::Volts, printed);
     let system =
         volts.is_some_and(|v| v.numbers().len() > 1 && v.numbers().iter().all(|&n| usual_volts(n)));
-    let rating = printed.contains(['.', '/']) && !printed.contains(|c: char| c.is_alphabetic());
+    // No rating has so many figures in a row, or a zero in front of more: `2208/44107`, `31 7708 / 002`.
+    let counted = |part: &str| part.len() >= 5 || part.len() >= 3 && part.starts_with('0');
+    let rating = printed.contains(['.', '/'])
+        && !printed.contains(|c: char| c.is_alphabetic())
+        && !printed.split(|c: char| !c.is_ascii_digit()).any(counted);
     system || rating || super::alone::is_spelled(printed)
 }
 

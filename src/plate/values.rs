@@ -166,6 +166,11 @@ pub(super) fn takes_several(target: Target) -> bool {
     }
 }
 
+/// Whether `text` is a value of the target that plates usually print.
+pub(super) fn is_usual(target: Target, text: &str) -> bool {
+    mean(target, text).is_some_and(|(printed, value)| usual::usual(target, &printed, &value) > 0.5)
+}
+
 /// Whether the value is a string of the maker's own.
 pub(super) fn is_free(target: Target) -> bool {
     matches!(

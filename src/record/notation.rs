@@ -283,12 +283,16 @@ fn upper(text: &str) -> String {
 
 fn phase(text: &str) -> Option<u8> {
     static PHASE: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"^([13])\s*(?:PH(?:ASES?|S)?\.?|[~∼ØΦφ])?$").expect("a fixed pattern")
+        Regex::new(r"^([13])[\s-]*(?:PH(?:ASES?|S)?\.?|FAS|[~∼ØΦφ])?$").expect("a fixed pattern")
     });
     let text = upper(text);
     match text.as_str() {
         "SINGLE" | "SINGLE PHASE" | "ONE" => return Some(1),
         "THREE" | "THREE PHASE" | "POLYPHASE" => return Some(3),
+        "MONOFASICO" | "MONOFÁSICO" | "MONOFASICA" | "MONOFÁSICA" | "MONOFASE" | "MONOPHASE"
+        | "MONOPHASÉ" => return Some(1),
+        "TRIFASICO" | "TRIFÁSICO" | "TRIFASICA" | "TRIFÁSICA" | "TRIFASE" | "TRIPHASE"
+        | "TRIPHASÉ" => return Some(3),
         _ => {}
     }
     PHASE.captures(&text)?[1].parse().ok()

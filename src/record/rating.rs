@@ -95,6 +95,10 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
             let cell = match field {
                 Field::Hp if hp_rows(cells) == count => cells.split('/').nth(row),
                 Field::Hp => None,
+                // `60/50` Hz over two columns of volts.
+                Field::Hertz | Field::Kw | Field::Rpm if by_strokes(field, cells) == count => {
+                    cells.split('/').nth(row)
+                }
                 _ => cells
                     .split_whitespace()
                     .nth(row)
@@ -140,6 +144,16 @@ fn hp_rows(printed: &str) -> usize {
     if parted { cells.len() } else { 1 }
 }
 
+/// The same for figures of which each row has one, with strokes between them.
+fn by_strokes(field: Field, printed: &str) -> usize {
+    let mut cells = printed.split('/');
+    let single = |cell: &str| notation::groups(field, cell).flat().len() == 1;
+    match cells.clone().count() {
+        count if cells.all(single) => count,
+        _ => 1,
+    }
+}
+
 /// The number of rows when volts and at least one other figure are printed row by row, and every figure has
 /// that many rows or one for all.
 fn table_rows<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Option<usize> {
@@ -151,7 +165,12 @@ fn table_rows<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Option<usize> {
         })
     };
     let rows = count(Field::Volts).filter(|&rows| rows > 1)?;
-    let others: Vec<usize> = fields.into_iter().filter_map(count).collect();
+    let strokes = |field| {
+        let one_each = matches!(field, Field::Hertz | Field::Kw | Field::Rpm)
+            && printed(field).is_some_and(|p| by_strokes(field, p) == rows);
+        if one_each { Some(rows) } else { count(field) }
+    };
+    let others: Vec<usize> = fields.into_iter().filter_map(strokes).collect();
     let fits = others.iter().all(|&n| n == 1 || n == rows) && others.contains(&rows);
     fits.then_some(rows)
 }
@@ -215,6 +234,10 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     };
 
     let (volt_list, amp_list) = (volts.flat(), amps.flat());
+    let each = |volts: &[f64]| -> Vec<RatingPoint> {
+        let volts = volts.iter().enumerate();
+        volts.map(|(i, &v)| point(Some(v), None, i)).collect()
+    };
     let mut doubt = uneven.then(|| "the powers, speeds and frequencies do not pair up".to_owned());
     let mut points = Vec::new();
     if variants == 1 {
@@ -269,6 +292,15 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
                 "{} amps stand against {variants} ratings",
                 amp_list.len()
             ));
+        }
+    } else if hertz.len() == variants
+        && rows.iter().filter(|r| r.len() > 1).count() == 1
+        && amp_list.len() == volt_list.len()
+        && !(volt_list.len() == variants && one_flux(&each(&volt_list)))
+    {
+        // One power and speed for every frequency: `115/230` V, `6.2/3.1` A, `50/60` Hz.
+        for (&v, &a) in volt_list.iter().zip(&amp_list) {
+            points.extend((0..variants).map(|variant| point(Some(v), Some(a), variant)));
         }
     } else {
         // Several voltages and several variants: paired in the order of the plate when the counts
@@ -501,6 +533,49 @@ mod tests {
         assert_eq!(rows("380/440", "50/60"), (2, false));
         assert_eq!(rows("190/380", "50/60"), (2, true));
         assert_eq!(rows("460/400", "50/60"), (2, true));
+    }
+
+    /// One power and speed for both frequencies, at each voltage its current (common practice).
+    #[test]
+    fn two_voltages_serve_two_frequencies() {
+        let p = pairing(&[
+            (Field::Volts, "115/230"),
+            (Field::Amps, "6.2/3.1"),
+            (Field::Hertz, "50/60"),
+            (Field::Hp, "1/3"),
+        ]);
+        assert_eq!(p.doubt, None);
+        assert_eq!(p.points.len(), 4);
+        assert!(
+            p.points
+                .iter()
+                .all(|p| p.amps.map(|a| a.0 * p.volts.map_or(0.0, |v| v.0)) == Some(713.0))
+        );
+    }
+
+    /// Two columns of a table, in which only what has several figures a column is parted by blanks.
+    #[test]
+    fn a_figure_a_column_may_be_parted_by_strokes() {
+        let p = pairing(&[
+            (Field::Volts, "230/460 190/380"),
+            (Field::Amps, "58.8/29.4 57.8/28.9"),
+            (Field::Hertz, "60/50"),
+            (Field::Hp, "25/20"),
+            (Field::Rpm, "1770 1470"),
+        ]);
+        assert_eq!(p.doubt, None);
+        let last = p.points.last().unwrap();
+        let figures = (last.volts, last.amps, last.hertz, last.hp);
+        let expected = (Volts(380.0), Amps(28.9), Hertz(50.0), Horsepower(20.0));
+        assert_eq!(
+            figures,
+            (
+                Some(expected.0),
+                Some(expected.1),
+                Some(expected.2),
+                Some(expected.3)
+            )
+        );
     }
 
     #[test]
