@@ -68,9 +68,9 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
     let cooled = cooled.filter_map(|at| {
         let end = words.len().min(at + REACH);
         let stream = (at + 1..end).find(|&i| {
-            STREAM
-                .iter()
-                .any(|w| compact(&words[i].text).starts_with(w))
+            let word = compact(&words[i].text);
+            STREAM.iter().any(|w| word.starts_with(w))
+                || word == "AIR" && compact(&words[i - 1].text) == "FAN"
         })?;
         let by = words[at + 1..stream]
             .iter()
@@ -109,6 +109,7 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
 fn in_stream(words: &[Word], at: usize) -> bool {
     let word = |i: usize| words.get(i).map(|w| compact(&w.text)).unwrap_or_default();
     let named = word(at).starts_with("AIRSTREAM")
+        || word(at) == "MOVING" && word(at + 1) == "AIR"
         || word(at).ends_with("AIR") && word(at + 1).starts_with("STREAM");
     let before = at.saturating_sub(REACH)..at;
     let denied = before

@@ -410,6 +410,11 @@ fn classes() {
             State::Clear,
         ),
         Case(
+            "enclosure=IP55 amps=3.5 \"COOLED \"BY \"FAN \"AIR.",
+            Class::AirOver,
+            State::Clear,
+        ),
+        Case(
             "enclosure=IP54 amps=3.5 \"AIRSTREAM \"MOUNTED \"ONLY",
             Class::AirOver,
             State::Clear,

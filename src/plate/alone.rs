@@ -65,17 +65,25 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
     found
 }
 
-/// Whether OPEN is a word among others, and no enclosure: `DO NOT OPEN WHILE ENERGIZED`, `T6 OPEN SPACE HTR`.
+/// Whether OPEN is a word among others, and no enclosure: `DO NOT OPEN WHILE ENERGIZED`, `T6 OPEN SPACE HTR`; and minutes
+/// are no duty: `WAIT 5 MINUTES AFTER`.
 fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
-    let open = hit.field == Field::Enclosure
-        && hit.fit.reads[0]
-            .printed
-            .trim_end_matches('.')
-            .eq_ignore_ascii_case("open");
+    let printed = hit.fit.reads[0].printed.trim_end_matches('.');
+    let open = match hit.field {
+        Field::Enclosure => printed.eq_ignore_ascii_case("open"),
+        Field::Duty => printed.starts_with(|c: char| c.is_ascii_digit()),
+        _ => false,
+    };
     let word = |item: &Item| {
         let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
         let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
-        plain && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
+        // Leads have numbers: `L3 TO 3, OPEN 4 5 6`.
+        let lead = item
+            .text
+            .trim_matches([',', '.', '-'])
+            .parse()
+            .is_ok_and(|lead: u8| lead <= 12);
+        (plain || lead) && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
     };
     // What stands close before an item, and the item itself.
     let pair = |at: usize| Some((row.get(at.checked_sub(1)?)?, row.get(at)?));

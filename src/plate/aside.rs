@@ -10,7 +10,16 @@ const BEGINNINGS: &[&str] = &["USABLE", "USEABLE", "SUITABLE", "OPERABLE", "ALSO
 const SECOND: &[&str] = &["ON", "FOR", "AT", "@", "USABLE", "SUITABLE"];
 /// Parts with a supply of their own, in the languages of IEC plates (common practice).
 const PARTS: &[&str] = &[
-    "BRAKE", "FRENO", "BREMSE", "FREIN", "HEATER", "HEATERS", "HTR", "HTRS",
+    "BRAKE",
+    "FRENO",
+    "BREMSE",
+    "FREIN",
+    "HEATER",
+    "HEATERS",
+    "HTR",
+    "HTRS",
+    "THERMOSTAT",
+    "THERMOSTATS",
 ];
 /// The sentence ends before a gap of so many heights of text.
 const APART: f32 = 3.0;
@@ -64,7 +73,7 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
         // `50HZ: 190/380V`
         let supply = ["50HZ:", "60HZ:"].contains(&text(*at).unwrap_or_default().as_str());
         supply
-            || limits(&first, &second)
+            || limits(&first, &second, &word(at + 2))
             || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
     };
@@ -83,13 +92,15 @@ fn part(word: &str) -> bool {
 
 /// Whether the supply of a part follows its name, and not what it is the part of: `HTR 115V`, `BRAKE: ...`.
 fn has_supply(name: &str, next: &str) -> bool {
-    name.ends_with(':') || next.starts_with(|c: char| c.is_ascii_digit())
+    let figures = next.starts_with(|c: char| c.is_ascii_digit());
+    name.ends_with(':') || figures || ["LEADS", "CONTACTS", "MAX"].contains(&next)
 }
 
 /// Whether two words begin what the motor must not be used for, or how it is wired for one of its voltages:
 /// `NOT FOR SUBMERSIBLE USE`, `FOR 115V MOVE PLUG TO B`.
-fn limits(first: &str, second: &str) -> bool {
+fn limits(first: &str, second: &str, third: &str) -> bool {
     let volts = second.strip_suffix("VAC").or(second.strip_suffix('V'));
+    let volts = volts.or(Some(second).filter(|_| ["V", "VAC", "VOLTS"].contains(&third)));
     let voltage = volts.is_some_and(|v| v.len() == 3 && v.bytes().all(|b| b.is_ascii_digit()));
     first == "NOT" && second == "FOR" || first == "FOR" && voltage
 }

@@ -15,6 +15,8 @@ use std::collections::{BTreeMap, HashSet};
 const UNUSUAL: f64 = 0.05;
 /// Figures that stand no farther apart than this, in heights of text, may be one value.
 const CLOSE: f32 = 1.3;
+/// And the figures of one number of the maker's no farther than this.
+const TIGHT: f32 = 0.7;
 /// From this room on between label and value, in heights of text, columns are wide.
 const WIDE: f32 = 7.0;
 
@@ -244,19 +246,32 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
             .text
             .starts_with(|c: char| c.is_ascii_digit() || c == '.');
         let stroke = values::is_free(m.edge.target) && item.text.starts_with(['/', '-']);
-        // In another column, such a value of the same kind: of `1390 1560` rpm one was not taken.
-        let column = m.edge.relation == Relation::Right
-            && rates(m.edge.target)
-            && item.gap < LISTED
-            && values::is_usual(m.edge.target, &item.text);
-        (number && figures || stroke) && item.gap < CLOSE || column
-    })
+        // `PD 100` of `PD 100 L4`
+        let code = values::is_free(m.edge.target)
+            && item.gap < TIGHT
+            && item.text.contains(|c: char| c.is_ascii_digit());
+        (number && figures || stroke) && item.gap < CLOSE || code
+    }) || rates(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
 }
 
 /// Whether a plate with several ratings gives several values of this.
 fn rates(target: Target) -> bool {
     use Field::*;
     matches!(target, Target::Field(Volts | Amps | Hp | Kw | Rpm | Hertz))
+}
+
+/// Whether such a value of the same kind that belongs to no label stands in another column: of `1390 1560` rpm one was
+/// not taken.
+fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    const COLUMNS: usize = 4;
+    let behind = std::iter::successors(m.edge.pieces.last().copied(), |&p| layout.after(p));
+    let near = behind.skip(1).take(COLUMNS);
+    let near = near.take_while(|&p| layout.pieces[p].item.gap < LISTED);
+    near.filter(|p| !used.contains(p)).any(|p| {
+        values::is_usual(m.edge.target, &layout.pieces[p].item.text)
+            && !layout.has_unit_of_another(p, m.edge.target)
+            && !layout.has_unknown_unit(p)
+    })
 }
 
 /// Whether figures that belong to no label stand right below a rating: another row of it may have been missed.

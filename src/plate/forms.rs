@@ -21,6 +21,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     let decimal =
         r"(?:0|[1-9][0-9]{0,3})(?:\.[0-9]{1,3})?|\.[0-9]{1,3}|(?:0|[1-9][0-9]{0,2}),[0-9]{1,2}";
     let volt = r" ?V(?:OLTS?|LTS|AC)?\.?(?: ?AC)?| ?V\.A\.C\.?| ?[YDΔ∆△~]{1,2}| ?V ?[YDΔ∆△~]| ?AC";
+    // IEC 60034-1, 7.3, allows for 5 and 10 %; some plates print what they stand.
+    let tolerance = r"(?: ?[±+]/?-? ?[1-9][0-9]? ?%)?";
     let microfarads = r" ?(?:M\.?F\.?D\.?|MF|[UµM]F\.?)";
     let power = format!(
         r"(?:[1-9][0-9]{{0,2}}[- ])?[1-9][0-9]?/[1-9][0-9]{{0,2}}|[0-9]{{0,3}} ?[½¼¾⅓⅔⅛]|{decimal}"
@@ -30,7 +32,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     let turns = r"CC?W|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
     let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE) END)F?";
     let patterns: Vec<(Target, String)> = vec![
-        (Target::Field(Volts), list(r"(?:[YΔ∆△] ?)?[1-9][0-9]{1,4}", volt)),
+        (Target::Field(Volts), list(r"(?:[YΔ∆△] ?)?[1-9][0-9]{1,4}", volt) + tolerance),
         (Target::Field(Amps), list(decimal, r" ?A(?:MPS?)?\.?(?: ?[YDΔ∆△])?| ?[YDΔ∆△]| ?[FS]\.?[LF]\.?A\.?")),
         (Target::Field(Hp), list(&power, r" ?H\.?P\.?")),
         (Target::MetricHp, list(&power, r" ?(?:C\.?V|P\.?S)\.?")),
@@ -51,7 +53,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         ),
         (
             Target::Field(Hertz),
-            list(r"[1-9][0-9]{1,2}", r" ?H(?:ERT)?Z\.?| ?CY(?:C(?:LES?)?)?\.?| ?CPS| ?~"),
+            list(r"[1-9][0-9]{1,2}", r" ?H(?:ERT)?Z\.?| ?CY(?:C(?:LES?)?)?\.?| ?CPS| ?~")
+                + tolerance,
         ),
         (
             Target::Field(ServiceFactor),
@@ -130,9 +133,13 @@ fn class(target: Target) -> Target {
             "locked_rotor_amps" | "no_load_amps" | "rated_load_amps_compressor" => "amps",
             "temperature_rise_c" => "temperature",
             "start_capacitor" => "capacitor",
-            "guaranteed_efficiency" | "other_power_factor" | "other_speed" | "input_power" => {
-                "number"
-            }
+            "guaranteed_efficiency"
+            | "other_power_factor"
+            | "other_speed"
+            | "input_power"
+            | "lead_rating"
+            | "fuse"
+            | "poles" => "number",
             "weight" | "altitude" => "quantity",
             "type" => "type",
             _ => "code",

@@ -337,7 +337,11 @@ pub(super) fn exact(
             && sheet.text(parts[w]).ends_with(|c: char| c.is_ascii_digit())
     });
     // `NO` right behind a word is a part of its label: of `MOCEL NO` it alone says nothing.
-    let behind_word = chars[at].word > 0 && gaps[chars[at].word] < LABEL_GAP;
+    let behind_word = chars[at].word > 0
+        && gaps[chars[at].word] < LABEL_GAP
+        && !sheet
+            .text(parts[chars[at].word - 1])
+            .contains(|c: char| c.is_ascii_digit());
     let mut key = Vec::new();
     let mut best = None;
     for end in at + 1..=chars.len().min(at + lexicon.longest) {

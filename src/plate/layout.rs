@@ -142,10 +142,28 @@ fn is_protection(text: &str) -> bool {
     text.eq_ignore_ascii_case("IP")
 }
 
+/// Whether figures are the year in which a motor may have been made.
+fn is_year(text: &str) -> bool {
+    text.parse()
+        .is_ok_and(|year: u32| (1940..2060).contains(&year))
+}
+
+/// Whether characters are a usual value of what a label announces.
+fn fits(label: &Label, text: &str) -> bool {
+    let mut targets = label.targets.iter();
+    targets.any(|&target| values::is_usual(target, text))
+}
+
+/// Whether a value stands beside a label: it is more than a mark.
+fn takes_value(label: &Label) -> bool {
+    let mut targets = label.targets.iter();
+    targets.any(|target| !matches!(target, Target::Mark(_)))
+}
+
 /// Whether rows begin with values and end with labels: `88-140327 S/N`, `F I.CL. S1 DUTY`.
 fn labels_behind(rows: &[Vec<Item>]) -> bool {
     const AT_LEAST: usize = 3;
-    let label = |item: &Item| matches!(&item.kind, Kind::Label(l) if l.targets.iter().any(|t| !matches!(t, Target::Mark(_))));
+    let label = |item: &Item| matches!(&item.kind, Kind::Label(label) if takes_value(label));
     let ends = |row: &Vec<Item>| Some((label(row.first()?), label(row.last()?)));
     let count = |form| rows.iter().filter(|row| ends(row) == Some(form)).count();
     let (behind, before) = (count((false, true)), count((true, false)));
@@ -172,9 +190,7 @@ impl<'a> Layout<'a> {
                         (unit.as_ref(), Some(layout.pieces.len() - 1))
                     }
                 };
-                let takes =
-                    |label: &Label| label.targets.iter().any(|t| !matches!(t, Target::Mark(_)));
-                if let Some(label) = label.filter(|l| takes(l)) {
+                if let Some(label) = label.filter(|l| takes_value(l)) {
                     layout.heads.push(Head {
                         label,
                         item,
@@ -210,9 +226,14 @@ impl<'a> Layout<'a> {
                             || ["TP", "T.P."].iter().any(|t| text.eq_ignore_ascii_case(t))
                             || parts::is_terminal(text)
                     };
-                    let lead = |p: &usize| parts::is_terminal(&self.pieces[*p].item.text);
+                    // And none begins with one: `TYPE` has no TEFC below it.
+                    let said = |p: &usize| {
+                        let text = &self.pieces[*p].item.text;
+                        parts::is_terminal(text)
+                            || pieces.len() == 1 && super::alone::is_spelled(text)
+                    };
                     if values::is_free(target)
-                        && (pieces.iter().skip(1).any(ends) || pieces.first().is_some_and(lead))
+                        && (pieces.iter().skip(1).any(ends) || pieces.first().is_some_and(said))
                     {
                         continue;
                     }
@@ -225,6 +246,7 @@ impl<'a> Layout<'a> {
                         continue;
                     };
                     let form = -(fit.mass * fit.usual).max(1e-9).ln();
+                    let form = form + self.of_another(head, target, pieces);
                     let sure = -head.label.certainty.max(1e-3).ln();
                     let apart = if values::is_free(target) {
                         self.parted(pieces)
@@ -326,18 +348,23 @@ impl<'a> Layout<'a> {
         tight
             && left_out.all(|&p| {
                 let Piece { item, row, at } = &self.pieces[p];
-                // The value of a unit behind it is no part of the number.
+                // The value of a unit behind it is no part of the number; a label with a value of its own is no unit.
                 let next = self.label_behind(*row, *at, f32::INFINITY);
-                if next.is_some_and(|label| label.unit) {
+                let own = |label| {
+                    let value = self.rows[*row].get(at + 2);
+                    value.is_some_and(|value| fits(label, &value.text))
+                };
+                if next.is_some_and(|label| label.unit && !own(label)) {
                     return false;
                 }
                 let figures = item.text.contains(|c: char| c.is_ascii_digit());
                 let letters = item.text.chars().all(|c| c.is_ascii_uppercase());
-                // A lone figure may be a hole in the plate, and more letters are a word.
+                let first = whole.pieces.first() == Some(&p);
+                // A lone figure may be a hole in the plate, a few letters behind others a word, and a year is a date.
                 let code = match item.text.len() {
                     1 => !figures,
-                    2 | 3 => figures || letters,
-                    _ => figures,
+                    2 | 3 => figures || letters && first,
+                    _ => figures && (first || !is_year(&item.text)),
                 };
                 code && matches!(item.kind, Kind::Value(None))
             })
@@ -361,6 +388,30 @@ impl<'a> Layout<'a> {
             .sum()
     }
 
+    /// What it costs that right behind a value stands the unit of another field, for which nothing else stands there:
+    /// in `POWER 10 HP` the 10 is no kilowatts.
+    fn of_another(&self, head: &Head<'_>, target: Target, pieces: &[usize]) -> f64 {
+        let Some(Piece { row, at, .. }) = pieces.last().map(|&p| &self.pieces[p]) else {
+            return 0.0;
+        };
+        let own = |label| {
+            let value = self.rows[*row].get(at + 2);
+            value.is_some_and(|value| fits(label, &value.text))
+        };
+        let unit = self.label_behind(*row, *at, WORD_GAP).filter(|label| {
+            label.unit && *label != head.label && !label.targets.contains(&target) && !own(label)
+        });
+        let fits_it = unit.is_some_and(|label| {
+            let text = &self.pieces[pieces[pieces.len() - 1]].item.text;
+            label.targets.iter().any(|&t| values::accepts(t, text))
+        });
+        if fits_it && !values::is_free(target) {
+            3.0
+        } else {
+            0.0
+        }
+    }
+
     /// What a label may announce here: volts behind a capacitance are the capacitor's.
     fn targets(&self, head: &Head<'_>) -> Vec<Target> {
         let mut targets = head.label.targets.clone();
@@ -379,11 +430,29 @@ impl<'a> Layout<'a> {
             Target::Field(Field::Volts),
             Target::Field(Field::CapacitorVolts),
         );
+        if targets.contains(&volts) && self.behind_start_capacitor(head) {
+            return vec![Target::Other("start_capacitor")];
+        }
         if targets.contains(&volts) && !targets.contains(&capacitor) && self.beside_capacitor(head)
         {
             targets.push(capacitor);
         }
         targets
+    }
+
+    /// Whether a unit stands behind the capacitance of a start capacitor: `START CAP 400-480 MFD 125 V`.
+    fn behind_start_capacitor(&self, head: &Head<'_>) -> bool {
+        let before = self.rows[head.row][..head.at].iter().rev();
+        let mut labels = before.take(WORDS).filter_map(|item| match &item.kind {
+            Kind::Label(label) => Some(label),
+            Kind::Value(_) => None,
+        });
+        let capacitance =
+            |label: &&Label| label.targets.contains(&Target::Field(Field::CapacitorUf));
+        let start = |label: &Label| label.targets.contains(&Target::Other("start_capacitor"));
+        labels.next().is_some_and(|label| {
+            start(label) || capacitance(&label) && labels.next().is_some_and(start)
+        })
     }
 
     /// What the pieces read together.
@@ -501,7 +570,18 @@ impl<'a> Layout<'a> {
             .map(|i| i.text.as_str())
             .collect();
         let words = words.join(" ");
-        let says = |t: &&Target| announced.contains(t) && values::accepts(**t, &words);
+        // `MAX FAN SPEED 1050 RPM`, `START CAP 400-480 MFD`
+        let other = |t: &Target| match t {
+            Target::Field(Field::Rpm) => announced.contains(&Target::Other("other_speed")),
+            Target::Field(Field::CapacitorUf) => {
+                announced.contains(&Target::Other("start_capacitor"))
+            }
+            _ => false,
+        };
+        let says = |t: &&Target| match announced.contains(t) {
+            true => values::accepts(**t, &words),
+            false => other(t),
+        };
         head.label.unit && head.item.gap < WORD_GAP && head.label.targets.iter().any(|t| says(&t))
     }
 
@@ -551,11 +631,8 @@ impl<'a> Layout<'a> {
             .count()
             > 3;
         let next = self.rows[head.row].get(head.at + 1);
-        let fits = |text: &str| {
-            let mut targets = head.label.targets.iter();
-            targets.any(|&target| values::is_usual(target, text))
-        };
-        let own = next.is_some_and(|n| matches!(n.kind, Kind::Value(None)) && fits(&n.text));
+        let own =
+            next.is_some_and(|n| matches!(n.kind, Kind::Value(None)) && fits(head.label, &n.text));
         if written_out && own && !self.labels_behind {
             2.0
         } else {
@@ -565,10 +642,16 @@ impl<'a> Layout<'a> {
 
     fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {
         let row = &self.rows[head.row];
+        if let Some(piece) = self.in_turn(head) {
+            runs.push((vec![piece], Relation::Right, false, 1.0));
+        }
         let mut pieces = Vec::new();
         let mut columns = false;
         let mut open = true;
-        for (at, item) in row.iter().enumerate().skip(head.at + 1).take(WORDS) {
+        // A mark may stand between: `EFFICIENCY IE3 81.0`.
+        let is_mark = |item: &&Item| matches!(&item.kind, Kind::Label(l) if l.targets == [Target::Mark("marks")]);
+        let marks = row[head.at + 1..].iter().take_while(is_mark).count();
+        for (at, item) in row.iter().enumerate().skip(head.at + 1 + marks).take(WORDS) {
             let Some(&piece) = self.index.get(&(head.row, at)) else {
                 break;
             };
@@ -600,6 +683,35 @@ impl<'a> Layout<'a> {
                 runs.push((longer, Relation::Right, false, way + 0.2));
             }
         }
+    }
+
+    /// The value of a label that stands in a row of labels with their values behind all of them: `PH HZ 3 60`.
+    fn in_turn(&self, head: &Head<'_>) -> Option<usize> {
+        let row = &self.rows[head.row];
+        let label = |at: usize| match &row.get(at)?.kind {
+            Kind::Label(label) if label.certainty > 0.9 && takes_value(label) => Some(label),
+            _ => None,
+        };
+        let mut from = head.at;
+        while from > 0 && label(from - 1).is_some() {
+            from -= 1;
+        }
+        let labels: Vec<&Label> = (from..).map_while(label).collect();
+        let count = labels.len();
+        // Two labels for one field are its name in two languages.
+        let fields: HashSet<&Target> = labels.iter().flat_map(|label| &label.targets).collect();
+        let values: Option<Vec<usize>> = (from + count..from + 2 * count)
+            .map(|at| self.index.get(&(head.row, at)).copied())
+            .collect();
+        let values = values.filter(|_| count > 1 && fields.len() >= count)?;
+        let all_fit = labels
+            .iter()
+            .zip(&values)
+            .all(|(label, &value)| fits(label, &self.pieces[value].item.text));
+        values
+            .get(head.at.checked_sub(from)?)
+            .copied()
+            .filter(|_| all_fit)
     }
 
     /// Whether a piece ends with a separator, so that its value goes on elsewhere.
@@ -772,6 +884,17 @@ impl<'a> Layout<'a> {
         let Piece { row, at, .. } = &self.pieces[piece];
         let next = self.label_behind(*row, *at, WORD_GAP);
         next.is_some_and(|label| label.unit && !label.targets.contains(&target))
+    }
+
+    /// Whether a word that is no label follows a piece closely, as the unit of something that no motor has: `2340 CFM`.
+    pub fn has_unknown_unit(&self, piece: usize) -> bool {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let next = self.rows[*row]
+            .get(at + 1)
+            .filter(|next| next.gap < WORD_GAP);
+        next.is_some_and(|next| {
+            matches!(next.kind, Kind::Value(None)) && next.text.chars().all(char::is_alphabetic)
+        })
     }
 
     /// The label right behind an item of a row, no farther from it than `gap` heights of text.

@@ -122,7 +122,7 @@ pub(super) fn strokes(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
 /// Whether a word is the marking of a lead or of the line it goes to, `T3`, `L1` (NEMA MG 1 part 2).
 pub(super) fn is_terminal(word: &str) -> bool {
     static TERMINAL: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"(?i)^(?:[TL][0-9]{1,2}|[UVW][12])$").expect("a fixed pattern")
+        Regex::new(r"(?i)^(?:T[0-9]{1,2}|L[1-3]|[UVW][12])$").expect("a fixed pattern")
     });
     TERMINAL.is_match(word)
 }
@@ -167,7 +167,8 @@ pub(super) fn run_on(sheet: &Sheet<'_>, parts: &[Span], word: usize) -> Option<u
 /// The unit written behind a number in the same word: `60HZ`, `6.8A`.
 pub(super) fn unit(text: &str) -> Option<Label> {
     static NUMBER_UNIT: LazyLock<Regex> = LazyLock::new(|| {
-        Regex::new(r"^[\s:=]*[0-9.,/½¼¾-]*[0-9½¼¾]\.?\s?([^0-9\s]{1,6})$").expect("a fixed pattern")
+        Regex::new(r"^[\s:=]*[0-9.,/½¼¾-]*[0-9½¼¾]\.?\s?([^0-9\s]{1,6}|(?i:min-1|1/min))$")
+            .expect("a fixed pattern")
     });
     let unit = NUMBER_UNIT.captures(text)?.get(1)?.as_str().to_owned();
     let lexicon = lexicon();

@@ -234,8 +234,13 @@ fn rank(reading: &FieldReading) -> usize {
 
 fn plainest(mut places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> {
     let best = places.iter().map(|f| rank(&f.reading)).min();
+    // What is only nearly a label is not asked beside one that is: `MODULE P/N` beside `MODEL NO.`
+    let sure = |f: &Found| Some(rank(&f.reading)) == best && f.reading.association > 0.95;
+    let least = if places.iter().any(sure) { 0.8 } else { 0.0 };
     let kept = places
-        .extract_if(.., |f| Some(rank(&f.reading)) == best)
+        .extract_if(.., |f| {
+            Some(rank(&f.reading)) == best && f.reading.association >= least
+        })
         .collect();
     other.extend(places.into_iter().map(|f| Other {
         kind: "further_number".to_owned(),

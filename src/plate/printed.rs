@@ -50,6 +50,14 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
     let spaced = words.len() > 1 && words.iter().all(|w| w.len() == 1);
     let abbreviation = target == Target::Field(Field::Enclosure) && spaced;
     let text = words.join(if abbreviation { "" } else { " " });
+    // `415±10%`
+    let text = match target {
+        Target::Field(Field::Volts | Field::Hertz) if text.ends_with('%') => {
+            let end = text.find(['±', '+']).unwrap_or(text.len());
+            text[..end].trim_end().to_owned()
+        }
+        _ => text,
+    };
     let without = |units: &[&str]| strip_units(&text, units);
     let printed = match target {
         Target::Field(field) => match field {

@@ -893,6 +893,21 @@ fn structural_doubts_are_told() {
     assert!(doubts(&["W 90"], Field::Kw).contains("input"));
     assert!(doubts(&["F.L. EFF 75 5%"], Field::NominalEfficiency).contains("right behind"));
     assert!(doubts(&["S/N 1120 447 / 16"], Field::Serial).contains("right behind"));
+    // A year is rather a date than a part of the number.
+    let sure = |line: &str| parse(&page(rows(&[line]))).fields[&Field::Serial].association;
+    assert!(sure("S/N L8K0221 1988") < 0.99 && sure("S/N L8K0221 8819") > 0.99);
+    let column = grid(&[
+        (0, 0, "RPM"),
+        (10, 0, "1390"),
+        (16, 0, "6"),
+        (20, 0, "1560"),
+    ]);
+    let column = &parse(&page(column)).fields[&Field::Rpm].doubts;
+    assert!(
+        column.iter().any(|d| d.contains("right behind")),
+        "{column:?}"
+    );
+    assert!(!doubts(&["RPM 1140 2340 CFM"], Field::Rpm).contains("right behind"));
     assert_eq!(
         doubts(&["F.L. EFF 75.5 P.F. 80"], Field::NominalEfficiency),
         ""
@@ -1415,6 +1430,71 @@ fn numbers_of_the_makers() {
             ]),
             expected: vec![(Volts, "460"), (Amps, "18.4")],
             not: vec![Kw],
+        },
+        Case {
+            name: "a start capacitor beside the run capacitor",
+            lines: rows(&[
+                "V 115/208-230",
+                "START CAP 400-480 MFD 125 V",
+                "RUN CAP 15 MFD 370 V",
+            ]),
+            expected: vec![
+                (Volts, "115/208-230"),
+                (CapacitorUf, "15"),
+                (CapacitorVolts, "370"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "units of other things than the motor's",
+            lines: rows(&[
+                "0.4 kW 4 POLES V 200",
+                "V 200 600 V LEADS FUSE 15 A",
+                "FOR 110 V JOIN 1-3 & 2-4",
+                "PAT. 2,947,188",
+                "MODEL BF-156S",
+            ]),
+            expected: vec![(Kw, "0.4"), (Volts, "200"), (Model, "BF-156S")],
+            not: vec![Amps],
+        },
+        Case {
+            name: "what the word before a unit does not change",
+            lines: rows(&[
+                "POWER 10 HP",
+                "VOLT 415\u{b1}10% Hz 50\u{b1}5%",
+                "I: 2.15/2.75A",
+                "n: 1320/1430min-1",
+            ]),
+            expected: vec![
+                (Hp, "10"),
+                (Volts, "415"),
+                (Hertz, "50"),
+                (Amps, "2.15/2.75"),
+                (Rpm, "1320/1430"),
+            ],
+            not: vec![Kw],
+        },
+        Case {
+            name: "labels one behind the other, and a mark between",
+            lines: rows(&["PH HZ 3 60", "ENCL INS TENV F", "EFFICIENCY IE3 81.0"]),
+            expected: vec![
+                (Phase, "3"),
+                (Hertz, "60"),
+                (Enclosure, "TENV"),
+                (InsulationClass, "F"),
+                (NominalEfficiency, "81.0"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "no enclosure, and no duty",
+            lines: rows(&[
+                "ENCL TEFC",
+                "L1 TO 1, OPEN 4 5 6",
+                "WAIT 5 MINUTES AFTER POWER OFF",
+            ]),
+            expected: vec![(Enclosure, "TEFC")],
+            not: vec![Duty],
         },
         Case {
             name: "a heater that is the motor's use",

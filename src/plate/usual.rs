@@ -79,7 +79,7 @@ fn odd_currents(raw: &str) -> bool {
 /// How usual a string of the maker's is as a number of a model or a motor (common practice). The letters I, O and Q
 /// are kept out of such numbers because they look like figures (ISO 3779 for vehicles, ASME Y14.35 for revisions):
 /// between figures they are most likely figures. Points, blanks and single brackets are rare in them, and so is a
-/// small letter among capitals. Words with small letters are a sentence's.
+/// small letter among capitals.
 fn code_writing(raw: &str) -> f64 {
     let around = |c: char| " :.=,;_*/-".contains(c);
     let text: Vec<char> = raw.trim_matches(around).chars().collect();
@@ -99,12 +99,9 @@ fn code_writing(raw: &str) -> f64 {
     let small = text.iter().filter(|c| c.is_lowercase()).count();
     let large = text.iter().any(|c| c.is_uppercase() || c.is_ascii_digit());
     let case = if large && small == 1 { 0.1 } else { 1.0 };
-    let is_word = |w: &&str| w.len() > 1 && w.chars().skip(1).all(|c| c.is_ascii_lowercase());
-    let words = raw.split(' ').filter(is_word).count();
-    let sentence = if words > 1 { 0.05 } else { 1.0 };
     let brackets = if count('(') == count(')') { 1.0 } else { 0.1 };
     let points = 0.15f64.powi(count('.') + count('_') + count(','));
-    beside.product::<f64>() * case * sentence * brackets * points * 0.4f64.powi(count(' '))
+    beside.product::<f64>() * case * brackets * points * 0.4f64.powi(count(' '))
 }
 
 /// How usual a value is for its target: 1 for what most plates print, little for what hardly any does.
@@ -188,7 +185,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             let long = printed.chars().count() >= 3;
             let digit = printed.chars().any(|c| c.is_ascii_digit());
             match (long, digit) {
-                _ if speaks_for_itself(printed) => 0.01,
+                _ if speaks_for_itself(printed) || is_sentence(printed) => 0.01,
                 // A few figures are rather a rating.
                 _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
                 (true, true) => 1.0,
@@ -219,6 +216,12 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         Target::Other(_) => 0.5,
         _ => 1.0,
     }
+}
+
+/// Whether words with small letters stand among the characters: `Conforms to KTS 1004`.
+fn is_sentence(printed: &str) -> bool {
+    let is_word = |w: &&str| w.len() > 1 && w.chars().skip(1).all(|c| c.is_ascii_lowercase());
+    printed.split(' ').filter(is_word).count() > 1
 }
 
 /// Whether characters are a value of another field by their form alone: `208-230/460`, `4.5/2.2`, `IP55`, `S1`.

@@ -154,7 +154,7 @@ fn other_power_unit(field: Field, text: &str) -> Option<(&str, f64)> {
 const HP_IN_KW: f64 = crate::units::Horsepower::WATTS / 1000.0;
 
 /// One metric horsepower in horsepower.
-const METRIC_HP: f64 = 735.498_75 / crate::units::Horsepower::WATTS;
+pub(crate) const METRIC_HP: f64 = 735.498_75 / crate::units::Horsepower::WATTS;
 
 /// Denominators of the horsepower fractions in use.
 const DENOMINATORS: &[u32] = &[

@@ -190,6 +190,12 @@ fn supplies(volts: &[f64], group_of: &[usize]) -> Vec<usize> {
     index
 }
 
+/// Whether speeds are the ends of a range, of a motor with variable speed: `300-1200`. Windings for several speeds are
+/// listed from the highest down (common practice).
+fn is_range(printed: &str, speeds: &[f64]) -> bool {
+    matches!(speeds, [low, high] if *high >= 2.0 * low) && !printed.contains(['/', ' '])
+}
+
 /// Pairs what stands in one row.
 fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     let groups = |field| {
@@ -200,12 +206,11 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     let flat = |field| groups(field).flat();
     let volts = groups(Field::Volts);
     let amps = groups(Field::Amps);
-    let (hp, kw, rpm, hertz) = (
-        flat(Field::Hp),
-        flat(Field::Kw),
-        flat(Field::Rpm),
-        flat(Field::Hertz),
-    );
+    let (hp, kw, hertz) = (flat(Field::Hp), flat(Field::Kw), flat(Field::Hertz));
+    let rpm = match printed(Field::Rpm) {
+        Some(range) if is_range(range, &flat(Field::Rpm)) => flat(Field::Rpm).split_off(1),
+        _ => flat(Field::Rpm),
+    };
     let phase = match printed(Field::Phase).and_then(|p| notation::parse(Field::Phase, p)) {
         Some(Value::Number(n)) => Some(n as u8),
         _ => None,
@@ -551,6 +556,20 @@ mod tests {
                 .iter()
                 .all(|p| p.amps.map(|a| a.0 * p.volts.map_or(0.0, |v| v.0)) == Some(713.0))
         );
+    }
+
+    #[test]
+    fn a_range_of_speeds_is_one_rating() {
+        let p = pairing(&[
+            (Field::Volts, "208-230"),
+            (Field::Amps, "2.8"),
+            (Field::Hp, "1/3"),
+            (Field::Rpm, "300-1200"),
+        ]);
+        let rpm: Vec<_> = p.points.iter().map(|p| p.rpm).collect();
+        assert_eq!(rpm, [Some(Rpm(1200.0)); 2]);
+        let speeds = pairing(&[(Field::Volts, "460"), (Field::Rpm, "1725-850")]);
+        assert_eq!(speeds.points.len(), 2);
     }
 
     /// Two columns of a table, in which only what has several figures a column is parted by blanks.

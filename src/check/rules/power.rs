@@ -3,6 +3,7 @@
 use super::super::motor::Motor;
 use super::super::rule::{Finding, Rule, within};
 use crate::record::Field;
+use crate::record::notation::METRIC_HP;
 use crate::units::{Horsepower, Kilowatts, plain};
 
 pub(super) const RULES: &[Rule] = &[
@@ -130,6 +131,22 @@ fn near(series: &[f64], value: f64) -> bool {
     series.iter().any(|s| (value / s - 1.0).abs() < 0.012)
 }
 
+/// Whether one of several powers is what another, usual one becomes with the speed: with its first power at constant
+/// torque, with its square at variable torque (NEMA MG 1 10.33 and 10.34, from memory), with its cube on a fan or pump.
+fn follows_speed(powers: &[f64], speeds: &[f64], at: usize) -> bool {
+    // Two figures are printed of the power.
+    const ROUNDED: f64 = 0.06;
+    if powers.len() != speeds.len() {
+        return false;
+    }
+    let others = powers.iter().zip(speeds);
+    let mut usual = others.filter(|(hp, rpm)| listed_in(HORSEPOWER, **hp) && **rpm > speeds[at]);
+    usual.any(|(hp, rpm)| {
+        let slower = speeds[at] / rpm;
+        (1..=3).any(|n| (powers[at] / (hp * slower.powi(n)) - 1.0).abs() < ROUNDED)
+    })
+}
+
 fn horsepower_series(motor: &Motor) -> Option<Finding> {
     let values = motor.numbers(Field::Hp);
     let table = motor
@@ -140,9 +157,15 @@ fn horsepower_series(motor: &Motor) -> Option<Finding> {
     if values.windows(2).any(|w| w[0] == w[1]) && !table {
         worst = Finding::new(0.1, format!("{} hp is printed twice", plain(values[0])));
     }
-    for &hp in values {
+    let metric = motor.printed(Field::Hp)?.ends_with("PS");
+    let speeds = motor.numbers(Field::Rpm);
+    for (at, &hp) in values.iter().enumerate() {
         let converted = Kilowatts::from(Horsepower(hp)).0;
-        worst = worst.worse(if listed_in(HORSEPOWER, hp) {
+        // Metric horsepower has the same series.
+        let usual = listed_in(HORSEPOWER, hp)
+            || metric && near(HORSEPOWER, hp / METRIC_HP)
+            || follows_speed(values, speeds, at);
+        worst = worst.worse(if usual {
             Finding::new(1.0, format!("{} hp is a usual rating", plain(hp)))
         } else if listed_in(RARE_HORSEPOWER, hp) || near(KILOWATTS, converted) {
             Finding::new(0.3, format!("{} hp is a rare rating", plain(hp)))
@@ -231,6 +254,11 @@ mod tests {
                 ('+', "hp=1.47"),
                 ('-', "hp=0"),
                 ('-', "hp=7500"),
+                // With the square of the speed, with its cube.
+                ('+', "hp=15/3.75 rpm=1765/880"),
+                ('+', "hp=7.5/3.3 rpm=1755/1165"),
+                ('+', "hp=1.5/.19 rpm=3450/1725"),
+                ('-', "hp=15/8.9 rpm=1765/880"),
             ],
         );
         check(
