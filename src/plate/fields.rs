@@ -3,7 +3,7 @@
 
 use super::alone::Alone;
 use super::assign::Match;
-use super::layout::{Head, LISTED, Layout, Relation};
+use super::layout::{BLANK, Head, LISTED, Layout, Relation};
 use super::lexicon::Target;
 use super::reading::{Candidate, FieldReading, Other};
 use super::values::{self, Read};
@@ -15,8 +15,6 @@ use std::collections::{BTreeMap, HashSet};
 const UNUSUAL: f64 = 0.05;
 /// Figures that stand no farther apart than this, in heights of text, may be one value.
 const CLOSE: f32 = 1.3;
-/// And the figures of one number of the maker's no farther than this.
-const TIGHT: f32 = 0.7;
 /// From this room on between label and value, in heights of text, columns are wide.
 const WIDE: f32 = 7.0;
 
@@ -248,7 +246,7 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
         let stroke = values::is_free(m.edge.target) && item.text.starts_with(['/', '-']);
         // `PD 100` of `PD 100 L4`
         let code = values::is_free(m.edge.target)
-            && item.gap < TIGHT
+            && item.gap < BLANK
             && item.text.contains(|c: char| c.is_ascii_digit());
         (number && figures || stroke) && item.gap < CLOSE || code
     }) || rates(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)

@@ -1,5 +1,5 @@
-//! The labels of the trade, from `data/plate_labels.csv` and, in other languages than English, `data/world_labels.csv`,
-//! sorted by what a parser does with each.
+//! The labels of the trade, from `data/plate_labels.csv`, what it does not list from `data/more_labels.csv`, and those in
+//! other languages than English from `data/world_labels.csv`, sorted by what a parser does with each.
 
 use crate::record::{Field, notation};
 use serde::Deserialize;
@@ -60,6 +60,12 @@ const WITH_VALUE: &[&str] = &[
     "guaranteed_efficiency",
     "other_speed",
     "other_power_factor",
+    "input_power",
+    "lead_rating",
+    "fuse",
+    "poles",
+    "patent",
+    "file_number",
 ];
 
 /// Labels that the table lists under a field from which they must be kept.
@@ -71,111 +77,6 @@ const MOVED: &[(&str, Target)] = &[
     ("GUAR EFF", Target::Other("guaranteed_efficiency")),
     ("MIN EFF", Target::Other("guaranteed_efficiency")),
     ("CORR PF", Target::Other("other_power_factor")),
-];
-
-/// Labels that the table does not list.
-const ADDED: &[(&str, Target)] = &[
-    ("MFD DATE", Target::Other("date_code")),
-    ("GUAR. EFF.", Target::Other("guaranteed_efficiency")),
-    ("GTD EFF", Target::Other("guaranteed_efficiency")),
-    ("MAX KVAR", Target::Other("other_power_factor")),
-    ("KVAR", Target::Other("other_power_factor")),
-    ("GUARANTEED EFF", Target::Other("guaranteed_efficiency")),
-    ("GUARANTEED MIN EFF", Target::Other("guaranteed_efficiency")),
-    ("GUAR MIN EFF", Target::Other("guaranteed_efficiency")),
-    ("MINIMUM EFF", Target::Other("guaranteed_efficiency")),
-    ("NOM EFF %", Target::Field(Field::NominalEfficiency)),
-    ("EFFICIENCY %", Target::Field(Field::NominalEfficiency)),
-    ("F.L. AMPERES", Target::Field(Field::Amps)),
-    ("FL CURRENT", Target::Field(Field::Amps)),
-    ("AMPS AT FULL LOAD", Target::Field(Field::Amps)),
-    ("AMPERES AT FULL LOAD", Target::Field(Field::Amps)),
-    ("MOTOR AMPS", Target::Field(Field::Amps)),
-    ("MOTOR VOLTS", Target::Field(Field::Volts)),
-    ("MOTOR HP", Target::Field(Field::Hp)),
-    ("MOTOR FRAME", Target::Field(Field::Frame)),
-    ("MOTOR RPM", Target::Field(Field::Rpm)),
-    ("INPUT RPM", Target::Field(Field::Rpm)),
-    ("RPM AT FULL LOAD", Target::Field(Field::Rpm)),
-    ("SUPPLY", Target::Field(Field::Volts)),
-    ("POWER", Target::Field(Field::Kw)),
-    ("V Δ/Y", Target::Field(Field::Volts)),
-    ("V ∆/Y", Target::Field(Field::Volts)),
-    ("V D/Y", Target::Field(Field::Volts)),
-    ("U V", Target::Field(Field::Volts)),
-    ("F HZ", Target::Field(Field::Hertz)),
-    ("N 1/MIN", Target::Field(Field::Rpm)),
-    ("N MIN-1", Target::Field(Field::Rpm)),
-    ("P2 KW", Target::Field(Field::Kw)),
-    ("P1 W", Target::Other("input_power")),
-    ("P1 KW", Target::Other("input_power")),
-    ("FAN RPM", Target::Other("other_speed")),
-    ("FAN SPEED", Target::Other("other_speed")),
-    ("MAX FAN SPEED", Target::Other("other_speed")),
-    ("MAX FAN RPM", Target::Other("other_speed")),
-    ("BLOWER RPM", Target::Other("other_speed")),
-    ("PUMP RPM", Target::Other("other_speed")),
-    ("OUTPUT RPM", Target::Other("other_speed")),
-    ("OUTPUT SPEED", Target::Other("other_speed")),
-    ("POLES", Target::Other("poles")),
-    ("POLE", Target::Other("poles")),
-    ("SER#", Target::Field(Field::Serial)),
-    ("S/N#", Target::Field(Field::Serial)),
-    ("MOD#", Target::Field(Field::Model)),
-    ("C/S", Target::Field(Field::Hertz)),
-    ("V LEADS", Target::Other("lead_rating")),
-    ("VOLT LEADS", Target::Other("lead_rating")),
-    ("FUSE", Target::Other("fuse")),
-    ("PAT", Target::Other("patent")),
-    ("PATENT", Target::Other("patent")),
-    ("PATENTS", Target::Other("patent")),
-    ("P1", Target::Other("input_power")),
-    ("MAX SPEED", Target::Other("other_speed")),
-    ("MAX SAFE SPEED", Target::Other("other_speed")),
-    ("MAX OPERATING SPEED", Target::Other("other_speed")),
-    ("MAX RPM", Target::Other("other_speed")),
-    ("MAX SAFE RPM", Target::Other("other_speed")),
-    ("SYN RPM", Target::Other("other_speed")),
-    ("SYNC RPM", Target::Other("other_speed")),
-    ("CLASS I", Target::Mark("hazardous_location")),
-    ("CLASS II", Target::Mark("hazardous_location")),
-    ("CL I", Target::Mark("hazardous_location")),
-    ("CL II", Target::Mark("hazardous_location")),
-    ("GROUP", Target::Mark("hazardous_location")),
-    ("PAT NO", Target::Other("patent")),
-    ("PATENT NO", Target::Other("patent")),
-    ("FILE", Target::Other("file_number")),
-    ("FILE NO", Target::Other("file_number")),
-    ("CERT NO", Target::Other("file_number")),
-    ("CERTIFICATE NO", Target::Other("file_number")),
-    ("APPROVAL", Target::Other("file_number")),
-    ("APPROVAL NO", Target::Other("file_number")),
-    ("LICENSE NO", Target::Other("file_number")),
-    ("RISE CL", Target::Other("temperature_rise_c")),
-    ("RISE CLASS", Target::Other("temperature_rise_c")),
-    ("TEMP RISE CLASS", Target::Other("temperature_rise_c")),
-    ("CAPACITOR VOLTS", Target::Field(Field::CapacitorVolts)),
-    ("~", Target::Field(Field::Phase)),
-    ("INSUL CL", Target::Field(Field::InsulationClass)),
-    ("INSULATION CL", Target::Field(Field::InsulationClass)),
-    ("INSUL SYS", Target::Field(Field::InsulationClass)),
-    ("CAT", Target::Field(Field::Model)),
-    ("S/NO", Target::Field(Field::Serial)),
-    ("CURRENT", Target::Field(Field::Amps)),
-    ("MOD NO", Target::Field(Field::Model)),
-    ("CAPACITOR START/RUN", Target::Mark("type")),
-    ("CAP START/RUN", Target::Mark("type")),
-    ("TYPE NO", Target::Other("type")),
-    ("WATTS OUT", Target::Watts),
-    ("WATTS OUTPUT", Target::Watts),
-    ("OUTPUT WATTS", Target::Watts),
-    ("W OUT", Target::Watts),
-    ("W OUTPUT", Target::Watts),
-    ("PWR FACTOR", Target::Field(Field::PowerFactor)),
-    ("SERIES", Target::Mark("series")),
-    ("MOT", Target::Field(Field::Model)),
-    // `MOT. 3~`
-    ("MOT", Target::Field(Field::Phase)),
 ];
 
 /// Symbols and words with their units in brackets behind them: `U (V)`, `Current [A]` (IEC 60027 for the letters).
@@ -373,16 +274,8 @@ const WEAK: &[&str] = &[
     "FR",
     "P2",
     "DES",
-    "MOT",
-    "SUPPLY",
-    "POWER",
     "COOLED BY",
     "COOLING",
-    "FUSE",
-    "PAT",
-    "P1",
-    "POLE",
-    "POLES",
 ];
 
 /// All labels.
@@ -449,11 +342,12 @@ fn build() -> Lexicon {
             });
         }
     };
-    for &(spelling, target) in MOVED.iter().chain(ADDED) {
+    for &(spelling, target) in MOVED {
         add(spelling, target, false);
     }
     for table in [
         include_str!("data/plate_labels.csv"),
+        include_str!("data/more_labels.csv"),
         include_str!("data/world_labels.csv"),
     ] {
         for row in rows(table) {
@@ -512,6 +406,7 @@ fn target(row: &Row) -> Option<Target> {
                 "TYPE"
                     | "TYP"
                     | "TYPE CODE"
+                    | "TYPE NO"
                     | "MOTOR TYPE"
                     | "KIND"
                     | "MTG"
@@ -531,8 +426,8 @@ fn target(row: &Row) -> Option<Target> {
             Target::Mark(kind)
         });
     };
-    let holds_value = label.chars().any(|c| c.is_ascii_digit())
-        && !matches!(label, "P2" | "P2 W" | "1/MIN" | "MIN-1");
+    let symbol = label.starts_with("P2") || label.ends_with("1/MIN") || label.ends_with("MIN-1");
+    let holds_value = !symbol && label.chars().any(|c| c.is_ascii_digit());
     let is_value = matches!(field, Field::Rotation | Field::Phase | Field::Duty)
         && notation::parse(field, label).is_some()
         && (field != Field::Duty || crate::trade::duty(label).is_some());
@@ -566,6 +461,18 @@ const KINDS: &[&str] = &[
     "altitude",
     "weight",
     "lubricant",
+    "date_code",
+    "guaranteed_efficiency",
+    "other_speed",
+    "other_power_factor",
+    "input_power",
+    "lead_rating",
+    "fuse",
+    "poles",
+    "patent",
+    "file_number",
+    "hazardous_location",
+    "series",
 ];
 
 fn kind(name: &str) -> Option<&'static str> {
@@ -594,9 +501,10 @@ mod tests {
     }
 
     #[test]
-    fn every_label_of_the_world_leads_to_its_field() {
-        let table = rows(include_str!("data/world_labels.csv"));
-        assert!(table.len() > 100, "{}", table.len());
+    fn every_label_that_was_added_leads_to_its_field() {
+        let mut table = rows(include_str!("data/world_labels.csv"));
+        table.extend(rows(include_str!("data/more_labels.csv")));
+        assert!(table.len() > 200, "{}", table.len());
         let astray: Vec<&str> = table
             .iter()
             .filter(|row| target(row).is_none_or(|t| !targets(&row.label).contains(&t)))

@@ -1,0 +1,185 @@
+//! What a label announces where it stands, and what speaks against it: a unit that is another value's, a capacitor's
+//! volts, a label that is only the unit behind a value.
+
+use super::super::labels::{Item, Kind, Label};
+use super::super::lexicon::Target;
+use super::super::values;
+use super::{Head, Layout, Piece, WORD_GAP, WORDS, fits};
+use crate::record::Field;
+
+impl Layout<'_> {
+    /// What it costs that right behind a value stands the unit of another field, for which nothing else stands there:
+    /// in `POWER 10 HP` the 10 is no kilowatts.
+    pub(super) fn of_another(&self, head: &Head<'_>, target: Target, pieces: &[usize]) -> f64 {
+        let Some(Piece { row, at, .. }) = pieces.last().map(|&p| &self.pieces[p]) else {
+            return 0.0;
+        };
+        let own = |label| {
+            let value = self.rows[*row].get(at + 2);
+            value.is_some_and(|value| fits(label, &value.text))
+        };
+        let unit = self.label_behind(*row, *at, WORD_GAP).filter(|label| {
+            label.unit && *label != head.label && !label.targets.contains(&target) && !own(label)
+        });
+        let fits_it = unit.is_some_and(|label| {
+            let text = &self.pieces[pieces[pieces.len() - 1]].item.text;
+            label.targets.iter().any(|&t| values::accepts(t, text))
+        });
+        if fits_it && !values::is_free(target) {
+            3.0
+        } else {
+            0.0
+        }
+    }
+
+    /// What a label may announce here: volts behind a capacitance are the capacitor's.
+    pub(super) fn targets(&self, head: &Head<'_>) -> Vec<Target> {
+        let mut targets = head.label.targets.clone();
+        // `HP/CV`: horsepower in both languages of a plate.
+        let before = head
+            .at
+            .checked_sub(1)
+            .map(|at| &self.rows[head.row][at].kind);
+        if let Some(Kind::Label(label)) = before
+            && label.targets.contains(&Target::Field(Field::Hp))
+        {
+            let metric = targets.iter_mut().filter(|t| **t == Target::MetricHp);
+            metric.for_each(|t| *t = Target::Field(Field::Hp));
+        }
+        let (volts, capacitor) = (
+            Target::Field(Field::Volts),
+            Target::Field(Field::CapacitorVolts),
+        );
+        if targets.contains(&volts) && self.behind_start_capacitor(head) {
+            return vec![Target::Other("start_capacitor")];
+        }
+        if targets.contains(&volts) && !targets.contains(&capacitor) && self.beside_capacitor(head)
+        {
+            targets.push(capacitor);
+        }
+        targets
+    }
+
+    /// Whether a unit stands behind the capacitance of a start capacitor: `START CAP 400-480 MFD 125 V`.
+    fn behind_start_capacitor(&self, head: &Head<'_>) -> bool {
+        let before = self.rows[head.row][..head.at].iter().rev();
+        let mut labels = before.take(WORDS).filter_map(|item| match &item.kind {
+            Kind::Label(label) => Some(label),
+            Kind::Value(_) => None,
+        });
+        let capacitance =
+            |label: &&Label| label.targets.contains(&Target::Field(Field::CapacitorUf));
+        let start = |label: &Label| label.targets.contains(&Target::Other("start_capacitor"));
+        labels.next().is_some_and(|label| {
+            start(label) || capacitance(&label) && labels.next().is_some_and(start)
+        })
+    }
+
+    /// What speaks against a target where a label has several, or beside a capacitor; `None` rules it out.
+    pub(super) fn context(&self, head: &Head<'_>, target: Target) -> Option<f64> {
+        let beside = self.beside_capacitor(head);
+        match target {
+            Target::Field(Field::Volts) if beside => Some(4.0),
+            Target::Field(Field::CapacitorVolts) if !beside && head.label.targets.len() > 1 => None,
+            _ => Some(0.0),
+        }
+    }
+
+    /// Whether a voltage follows a capacitance: `7.5 MFD 370 VAC`, or `MFD` and `VAC` as neighbours.
+    pub fn beside_capacitor(&self, head: &Head<'_>) -> bool {
+        let row = &self.rows[head.row];
+        let capacitance = |item: &Item| {
+            let label = match &item.kind {
+                Kind::Label(label) => Some(label),
+                Kind::Value(unit) => unit.as_ref(),
+            };
+            label.is_some_and(|l| {
+                l.targets.iter().any(|t| {
+                    matches!(
+                        t,
+                        Target::Field(Field::CapacitorUf) | Target::Other("start_capacitor")
+                    )
+                })
+            })
+        };
+        let mut values = 0;
+        let mut way = row[head.at].gap;
+        for at in (0..head.at).rev() {
+            if capacitance(&row[at]) {
+                return true;
+            }
+            // Past its own value and the capacitance, but not past another label.
+            match &row[at].kind {
+                Kind::Value(None) => values += 1,
+                Kind::Value(Some(_)) | Kind::Label(_) => return false,
+            }
+            way += row[at].gap;
+            if values > 2 || way > 12.0 {
+                return false;
+            }
+        }
+        false
+    }
+
+    /// Whether a label has its value in another label: it is only the unit behind a value whose label says the same,
+    /// `CAPACITOR 5 MFD`.
+    pub(super) fn is_spent(&self, head: &Head<'_>) -> bool {
+        let row = &self.rows[head.row];
+        // `TYPE PSC`: the kind of the motor is a word of its own.
+        let next = self.label_behind(head.row, head.at, WORD_GAP);
+        let kind = next.is_some_and(|label| label.targets.contains(&Target::Mark("type")));
+        if kind && head.label.targets.contains(&Target::Other("type")) {
+            return true;
+        }
+        let values = row[..head.at].iter().rev().take(WORDS - 1);
+        let count = values
+            .take_while(|i| matches!(i.kind, Kind::Value(None)))
+            .count();
+        let (value, Some(label)) = (head.at - count, (head.at - count).checked_sub(1)) else {
+            return false;
+        };
+        let announced = match &row[label].kind {
+            // `50 Hz 60 Hz`: the first one is the unit of another value.
+            Kind::Label(before) if count > 0 && before.text != head.label.text => &before.targets,
+            _ => return false,
+        };
+        let words: Vec<&str> = row[value..head.at]
+            .iter()
+            .map(|i| i.text.as_str())
+            .collect();
+        let words = words.join(" ");
+        // `MAX FAN SPEED 1050 RPM`, `START CAP 400-480 MFD`
+        let other = |t: &Target| match t {
+            Target::Field(Field::Rpm) => announced.contains(&Target::Other("other_speed")),
+            Target::Field(Field::CapacitorUf) => {
+                announced.contains(&Target::Other("start_capacitor"))
+            }
+            _ => false,
+        };
+        let says = |t: &&Target| match announced.contains(t) {
+            true => values::accepts(**t, &words),
+            false => other(t),
+        };
+        head.label.unit && head.item.gap < WORD_GAP && head.label.targets.iter().any(|t| says(&t))
+    }
+
+    /// What it costs to take a word of the trade for the unit of the value before it, where the one behind it is such a
+    /// value as well: in `GPM 90 VOLTS 208-230/460` the 90 belongs to the column before.
+    pub(super) fn spoken_for(&self, head: &Head<'_>) -> f32 {
+        let written_out = head
+            .label
+            .text
+            .chars()
+            .filter(|c| c.is_alphabetic())
+            .count()
+            > 3;
+        let next = self.rows[head.row].get(head.at + 1);
+        let own =
+            next.is_some_and(|n| matches!(n.kind, Kind::Value(None)) && fits(head.label, &n.text));
+        if written_out && own && !self.labels_behind {
+            2.0
+        } else {
+            0.0
+        }
+    }
+}

@@ -1,0 +1,375 @@
+//! Which place may be the value of which label: right of it, below it, above it, in front of a unit, in the
+//! same word. Every possibility has a cost in nats: for the way between the two, for the value's form, and
+//! for how sure the label is. Which of them come true is decided in `assign`.
+
+mod context;
+mod ways;
+mod whole;
+
+use super::labels::{Item, Kind, Label};
+use super::lexicon::Target;
+use super::parts;
+use super::sheet::{Place, Sheet, Span};
+use super::values::{self, Fit};
+use crate::record::Field;
+use crate::text::Lattice;
+use std::collections::HashMap;
+
+/// Words up to this gap, in heights of text, may be one value.
+const WORD_GAP: f32 = 1.6;
+/// From this gap on, words may be separate columns.
+const COLUMN_GAP: f32 = 0.9;
+/// A blank in a number of the maker's is hardly wider than this.
+pub(super) const BLANK: f32 = 0.7;
+/// At most so many words make a value.
+const WORDS: usize = 6;
+/// What stands farther apart than this is no list.
+pub(super) const LISTED: f32 = 14.0;
+/// A place in which the grammar's strings are less likely than this holds no value.
+const LEAST_MASS: f64 = 1e-4;
+
+/// How a value stands to its label.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Relation {
+    Right,
+    Below,
+    Above,
+    /// The label is a unit behind its value.
+    Left,
+    /// The unit is written into the value's word.
+    Within,
+}
+
+impl Relation {
+    pub const ALL: [Relation; 5] = [
+        Relation::Right,
+        Relation::Below,
+        Relation::Above,
+        Relation::Left,
+        Relation::Within,
+    ];
+}
+
+/// A word that may be a value or a part of one.
+pub(super) struct Piece<'a> {
+    pub item: &'a Item,
+    pub row: usize,
+    pub at: usize,
+}
+
+/// A label and where it stands.
+pub(super) struct Head<'a> {
+    pub label: &'a Label,
+    pub item: &'a Item,
+    pub row: usize,
+    pub at: usize,
+    /// Index of the piece into which the unit is written.
+    pub within: Option<usize>,
+}
+
+/// One possible value of a label.
+#[derive(Debug, Clone)]
+pub(super) struct Edge {
+    pub head: usize,
+    pub target: Target,
+    /// Indices of the pieces, in reading order.
+    pub pieces: Vec<usize>,
+    pub relation: Relation,
+    pub fit: Fit,
+    /// Cost in nats without the plate's liking for the relation.
+    pub cost: f64,
+    /// Whether several places are read as one list of ratings.
+    pub several: bool,
+}
+
+/// All labels and words of a plate, by row.
+pub(super) struct Layout<'a> {
+    pub sheet: &'a Sheet<'a>,
+    pub rows: &'a [Vec<Item>],
+    pub pieces: Vec<Piece<'a>>,
+    pub heads: Vec<Head<'a>>,
+    /// Index among the pieces of an item of a row.
+    index: HashMap<(usize, usize), usize>,
+    /// Whether the plate prints its labels, not only its units, behind their values.
+    labels_behind: bool,
+}
+
+/// What several spans read one after the other, `between` them where they do not follow in one line.
+pub(super) fn joined(sheet: &Sheet<'_>, spans: &[Span], between: &str) -> Lattice {
+    let mut parts: Vec<Span> = Vec::new();
+    for &span in spans {
+        match parts.last_mut() {
+            Some(last) if last.line == span.line && last.to <= span.from && between == " " => {
+                last.to = span.to
+            }
+            _ => parts.push(span),
+        }
+    }
+    let glue = Lattice::from_text(between);
+    let mut lattices: Vec<Lattice> = Vec::new();
+    for (i, &part) in parts.iter().enumerate() {
+        // A value that breaks off at a separator goes on in the next place without another.
+        let open = i > 0
+            && sheet
+                .text(parts[i - 1])
+                .trim_end()
+                .ends_with(['/', '-', ',']);
+        if i > 0 && !open {
+            lattices.push(glue.clone());
+        }
+        lattices.push(sheet.lattice(part));
+    }
+    Lattice::concat(&lattices)
+}
+
+/// Whether a value stands beside a label: it is more than a mark.
+fn takes_value(label: &Label) -> bool {
+    let mut targets = label.targets.iter();
+    targets.any(|target| !matches!(target, Target::Mark(_)))
+}
+
+/// Whether rows begin with values and end with labels: `88-140327 S/N`, `F I.CL. S1 DUTY`.
+fn labels_behind(rows: &[Vec<Item>]) -> bool {
+    const AT_LEAST: usize = 3;
+    let label = |item: &Item| matches!(&item.kind, Kind::Label(label) if takes_value(label));
+    let ends = |row: &Vec<Item>| Some((label(row.first()?), label(row.last()?)));
+    let count = |form| rows.iter().filter(|row| ends(row) == Some(form)).count();
+    let (behind, before) = (count((false, true)), count((true, false)));
+    behind >= AT_LEAST && behind > 2 * before
+}
+
+/// Whether characters are a usual value of what a label announces.
+fn fits(label: &Label, text: &str) -> bool {
+    let mut targets = label.targets.iter();
+    targets.any(|&target| values::is_usual(target, text))
+}
+
+/// The letters of a degree of protection (IEC 60034-5).
+fn is_protection(text: &str) -> bool {
+    text.eq_ignore_ascii_case("IP")
+}
+
+impl<'a> Layout<'a> {
+    pub fn new(sheet: &'a Sheet<'a>, rows: &'a [Vec<Item>]) -> Layout<'a> {
+        let mut layout = Layout {
+            sheet,
+            rows,
+            pieces: Vec::new(),
+            heads: Vec::new(),
+            index: HashMap::new(),
+            labels_behind: labels_behind(rows),
+        };
+        for (row, items) in rows.iter().enumerate() {
+            for (at, item) in items.iter().enumerate() {
+                let (label, within) = match &item.kind {
+                    Kind::Label(label) => (Some(label), None),
+                    Kind::Value(unit) => {
+                        layout.index.insert((row, at), layout.pieces.len());
+                        layout.pieces.push(Piece { item, row, at });
+                        (unit.as_ref(), Some(layout.pieces.len() - 1))
+                    }
+                };
+                if let Some(label) = label.filter(|l| takes_value(l)) {
+                    layout.heads.push(Head {
+                        label,
+                        item,
+                        row,
+                        at,
+                        within,
+                    });
+                }
+            }
+        }
+        layout
+    }
+
+    /// Every possible value of every label.
+    pub fn edges(&self) -> Vec<Edge> {
+        let mut fits: HashMap<(Vec<usize>, bool, Target), Option<Fit>> = HashMap::new();
+        let mut edges = Vec::new();
+        for (index, head) in self.heads.iter().enumerate() {
+            let runs = self.runs(head);
+            for target in self.targets(head) {
+                let Some(unlikely) = self.context(head, target) else {
+                    continue;
+                };
+                for (pieces, relation, several, way) in &runs {
+                    if *several && !values::takes_several(target) {
+                        continue;
+                    }
+                    // A number of the maker's ends where a value begins that needs no label.
+                    let ends = |p: &usize| {
+                        let text = &self.pieces[*p].item.text;
+                        super::alone::is_spelled(text)
+                            || is_protection(text)
+                            || ["TP", "T.P."].iter().any(|t| text.eq_ignore_ascii_case(t))
+                            || parts::is_terminal(text)
+                    };
+                    // And none begins with one: `TYPE` has no TEFC below it.
+                    let said = |p: &usize| {
+                        let text = &self.pieces[*p].item.text;
+                        parts::is_terminal(text)
+                            || pieces.len() == 1 && super::alone::is_spelled(text)
+                    };
+                    if values::is_free(target)
+                        && (pieces.iter().skip(1).any(ends) || pieces.first().is_some_and(said))
+                    {
+                        continue;
+                    }
+                    let fit = fits
+                        .entry((pieces.clone(), *several, target))
+                        .or_insert_with(|| {
+                            values::read(target, &self.lattice(pieces, *several, target))
+                        });
+                    let Some(fit) = fit.as_ref().filter(|f| f.mass >= LEAST_MASS) else {
+                        continue;
+                    };
+                    let form = -(fit.mass * fit.usual).max(1e-9).ln();
+                    let form = form + self.of_another(head, target, pieces);
+                    let sure = -head.label.certainty.max(1e-3).ln();
+                    let apart = if values::is_free(target) {
+                        self.parted(pieces)
+                    } else {
+                        0.0
+                    };
+                    edges.push(Edge {
+                        head: index,
+                        target,
+                        pieces: pieces.clone(),
+                        relation: *relation,
+                        fit: fit.clone(),
+                        cost: f64::from(*way) + form + sure + unlikely + apart,
+                        several: *several,
+                    });
+                }
+            }
+        }
+        self.prefer_whole(&mut edges);
+        edges
+    }
+
+    /// What the pieces read together.
+    fn lattice(&self, pieces: &[usize], several: bool, target: Target) -> Lattice {
+        let spans: Vec<Span> = pieces.iter().map(|&p| self.pieces[p].item.span).collect();
+        if !several {
+            return joined(self.sheet, &spans, " ");
+        }
+        // Columns and rows become a list; what stands close together stays one value.
+        let mut groups: Vec<Vec<Span>> = Vec::new();
+        for (i, &p) in pieces.iter().enumerate() {
+            let piece = &self.pieces[p];
+            let close = i > 0 && {
+                let before = &self.pieces[pieces[i - 1]];
+                before.row == piece.row && piece.item.gap < COLUMN_GAP
+            };
+            match groups.last_mut() {
+                Some(group) if close => group.push(piece.item.span),
+                _ => groups.push(vec![piece.item.span]),
+            }
+        }
+        // A blank between the rows of a table keeps them apart from the list in one of its cells; powers are
+        // written with blanks (`1 1/2`) themselves.
+        let between = match target {
+            Target::Field(Field::Volts | Field::Amps | Field::Rpm | Field::Hertz | Field::Kw) => {
+                " "
+            }
+            _ => "/",
+        };
+        let between = Lattice::from_text(between);
+        let mut parts: Vec<Lattice> = Vec::new();
+        for (i, group) in groups.iter().enumerate() {
+            let open = i > 0
+                && groups[i - 1]
+                    .last()
+                    .is_some_and(|&s| self.sheet.text(s).ends_with(['/', '-']));
+            if i > 0 && !open {
+                parts.push(between.clone());
+            }
+            parts.push(joined(self.sheet, group, " "));
+        }
+        Lattice::concat(&parts)
+    }
+
+    /// The piece right behind one, where no label stands between.
+    pub fn after(&self, piece: usize) -> Option<usize> {
+        let piece = &self.pieces[piece];
+        self.index.get(&(piece.row, piece.at + 1)).copied()
+    }
+
+    /// Whether right behind a piece stands the unit of something else than `target`: `118 kg` behind an ambient.
+    pub fn has_unit_of_another(&self, piece: usize, target: Target) -> bool {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let next = self.label_behind(*row, *at, WORD_GAP);
+        next.is_some_and(|label| label.unit && !label.targets.contains(&target))
+    }
+
+    /// Whether a word that is no label follows a piece closely, as the unit of something that no motor has: `2340 CFM`.
+    pub fn has_unknown_unit(&self, piece: usize) -> bool {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let next = self.rows[*row]
+            .get(at + 1)
+            .filter(|next| next.gap < WORD_GAP);
+        next.is_some_and(|next| {
+            matches!(next.kind, Kind::Value(None)) && next.text.chars().all(char::is_alphabetic)
+        })
+    }
+
+    /// The label right behind an item of a row, no farther from it than `gap` heights of text.
+    fn label_behind(&self, row: usize, at: usize, gap: f32) -> Option<&Label> {
+        let next = self.rows[row].get(at + 1).filter(|next| next.gap < gap)?;
+        match &next.kind {
+            Kind::Label(label) => Some(label),
+            Kind::Value(_) => None,
+        }
+    }
+
+    /// Whether a piece says how many speeds a motor has: `3SPD`, `4 SPEED`.
+    pub fn counts_speeds(&self, piece: usize) -> bool {
+        let Piece { item, row, at } = &self.pieces[piece];
+        let next = self.rows[*row].get(at + 1).map_or("", |next| &next.text);
+        let one = |text: &str| {
+            let text = text.to_uppercase();
+            let rest = text.strip_prefix(|c: char| ('2'..='6').contains(&c));
+            rest.map(|rest| rest.trim_matches(['.', ',', '-', ' ']).to_owned())
+        };
+        let speeds = |word: &str| ["SPD", "SPDS", "SP", "SPEED", "SPEEDS"].contains(&word);
+        one(&item.text).is_some_and(|rest| {
+            speeds(&rest) || rest.is_empty() && speeds(next.to_uppercase().trim_end_matches('.'))
+        })
+    }
+
+    /// The piece right before one, as close as a part of the same word.
+    pub fn before(&self, piece: usize) -> Option<usize> {
+        let piece = &self.pieces[piece];
+        let at = piece.at.checked_sub(1).filter(|_| piece.item.gap < BLANK)?;
+        self.index.get(&(piece.row, at)).copied()
+    }
+
+    /// Pieces with figures that stand right below one, in the same print.
+    pub fn right_below(&self, piece: usize) -> impl Iterator<Item = usize> {
+        let place = self.pieces[piece].item.place;
+        (0..self.pieces.len()).filter(move |&p| {
+            let item = self.pieces[p].item;
+            let deep = (item.place.top() - place.bottom()) / place.height;
+            let alike = (0.75..1.33).contains(&(item.place.height / place.height));
+            let figures = item.text.chars().next().is_some_and(|c| c.is_ascii_digit());
+            figures
+                && alike
+                && (-0.3..0.45).contains(&deep)
+                && place.column_overlap(&item.place) > 0.7
+        })
+    }
+
+    /// The room right of a label, in heights of text; endless where nothing stands there.
+    pub fn room(&self, head: &Head<'_>) -> f32 {
+        let next = self.rows[head.row].get(head.at + 1);
+        next.map_or(f32::INFINITY, |item| item.gap)
+    }
+
+    /// The place that a run fills.
+    pub fn fill(&self, run: &[usize]) -> Place {
+        let first = self.pieces[run[0]].item.place;
+        run.iter()
+            .fold(first, |all, &p| all.join(&self.pieces[p].item.place))
+    }
+}

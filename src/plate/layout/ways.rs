@@ -1,0 +1,434 @@
+//! The ways from a label to its value: right of it, below or above it, in front of a unit.
+
+use super::super::labels::{Item, Kind, Label};
+use super::super::lexicon::Target;
+use super::super::parts;
+use super::super::sheet::Place;
+use super::{
+    COLUMN_GAP, Head, LISTED, Layout, Piece, Relation, WORD_GAP, WORDS, fits, is_protection,
+    takes_value,
+};
+use std::collections::HashSet;
+
+/// A value stands no farther right of its label than this, in heights of text: tables with small print in wide
+/// columns leave much room.
+const FAR: f32 = 25.0;
+/// And no farther below or above it.
+const DEEP: f32 = 2.2;
+
+impl Layout<'_> {
+    /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
+    pub(super) fn runs(&self, head: &Head<'_>) -> Vec<(Vec<usize>, Relation, bool, f32)> {
+        let mut runs = Vec::new();
+        if let Some(own) = head.within {
+            for run in self.leftwards(own) {
+                let cost = 0.05 * (run.len() - 1) as f32;
+                runs.push((run, Relation::Within, false, cost));
+            }
+            return runs;
+        }
+        if self.is_spent(head) {
+            return runs;
+        }
+        self.rightwards(head, &mut runs);
+        let before = head.at.checked_sub(1);
+        let before = before.and_then(|at| self.index.get(&(head.row, at)));
+        let (farthest, dear) = match self.labels_behind {
+            true => (LISTED, 0.05),
+            false => (2.5, 0.3),
+        };
+        if (head.label.unit || self.labels_behind)
+            && let Some(before) = before
+            && head.item.gap < farthest
+        {
+            for run in self.leftwards(*before) {
+                let gap = head.item.gap.max(0.0);
+                let way = dear * (gap - 0.5).max(0.0) + self.spoken_for(head);
+                runs.push((run, Relation::Left, false, way));
+            }
+        }
+        self.vertically(head, Relation::Below, &mut runs);
+        self.vertically(head, Relation::Above, &mut runs);
+        runs
+    }
+
+    fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {
+        let row = &self.rows[head.row];
+        if let Some(piece) = self.in_turn(head) {
+            runs.push((vec![piece], Relation::Right, false, 1.0));
+        }
+        let mut pieces = Vec::new();
+        let mut columns = false;
+        let mut open = true;
+        // A mark may stand between: `EFFICIENCY IE3 81.0`.
+        let is_mark = |item: &&Item| matches!(&item.kind, Kind::Label(l) if l.targets == [Target::Mark("marks")]);
+        let marks = row[head.at + 1..].iter().take_while(is_mark).count();
+        for (at, item) in row.iter().enumerate().skip(head.at + 1 + marks).take(WORDS) {
+            let Some(&piece) = self.index.get(&(head.row, at)) else {
+                break;
+            };
+            let limit = if pieces.is_empty() { FAR } else { LISTED };
+            if item.gap > limit {
+                break;
+            }
+            let first = pieces.is_empty();
+            if !first {
+                columns |= item.gap >= COLUMN_GAP;
+                open &= item.gap < WORD_GAP || self.breaks_off(pieces[pieces.len() - 1]);
+            }
+            pieces.push(piece);
+            let gap = row[head.at + 1].gap.max(0.0);
+            // Across a wide column it hardly matters how wide it is: nothing else stands between.
+            let way = 0.12 * (gap.min(10.0) - 1.0).max(0.0) + 0.04 * (gap - 10.0).max(0.0);
+            let way = way + if self.labels_behind { 1.5 } else { 0.0 };
+            if open {
+                runs.push((pieces.clone(), Relation::Right, false, way));
+            }
+            if columns && !first {
+                runs.push((pieces.clone(), Relation::Right, true, way + 0.3));
+            }
+            if self.breaks_off(piece)
+                && let Some(below) = self.continued(piece)
+            {
+                let mut longer = pieces.clone();
+                longer.push(below);
+                runs.push((longer, Relation::Right, false, way + 0.2));
+            }
+        }
+    }
+
+    /// The value of a label that stands in a row of labels with their values behind all of them: `PH HZ 3 60`.
+    fn in_turn(&self, head: &Head<'_>) -> Option<usize> {
+        let row = &self.rows[head.row];
+        let label = |at: usize| match &row.get(at)?.kind {
+            Kind::Label(label) if label.certainty > 0.9 && takes_value(label) => Some(label),
+            _ => None,
+        };
+        let mut from = head.at;
+        while from > 0 && label(from - 1).is_some() {
+            from -= 1;
+        }
+        let labels: Vec<&Label> = (from..).map_while(label).collect();
+        let count = labels.len();
+        // Two labels for one field are its name in two languages.
+        let fields: HashSet<&Target> = labels.iter().flat_map(|label| &label.targets).collect();
+        let values: Option<Vec<usize>> = (from + count..from + 2 * count)
+            .map(|at| self.index.get(&(head.row, at)).copied())
+            .collect();
+        let values = values.filter(|_| count > 1 && fields.len() >= count)?;
+        let all_fit = labels
+            .iter()
+            .zip(&values)
+            .all(|(label, &value)| fits(label, &self.pieces[value].item.text));
+        values
+            .get(head.at.checked_sub(from)?)
+            .copied()
+            .filter(|_| all_fit)
+    }
+
+    /// Whether a piece ends with a separator, so that its value goes on elsewhere.
+    fn breaks_off(&self, piece: usize) -> bool {
+        self.pieces[piece].item.text.ends_with(['/', '-'])
+    }
+
+    /// The piece below that begins where this one does.
+    fn continued(&self, piece: usize) -> Option<usize> {
+        let place = &self.pieces[piece].item.place;
+        (0..self.pieces.len())
+            .filter(|&p| {
+                let other = &self.pieces[p].item.place;
+                let deep = (other.top() - place.bottom()) / place.height;
+                let shifted = (other.left - place.left).abs() / place.height;
+                p != piece
+                    && (-0.4..0.9).contains(&deep)
+                    && (shifted < 1.5 || place.column_overlap(other) > 0.5)
+            })
+            .min_by(|&a, &b| {
+                let y = |p: usize| self.pieces[p].item.place.y;
+                y(a).total_cmp(&y(b))
+            })
+    }
+
+    /// Runs that end at a piece, without gaps.
+    fn leftwards(&self, last: usize) -> Vec<Vec<usize>> {
+        let (row, end) = (self.pieces[last].row, self.pieces[last].at);
+        let mut run = vec![last];
+        let mut runs = vec![run.clone()];
+        for at in (0..end).rev().take(2) {
+            let close = self.rows[row][at + 1].gap < 1.0;
+            match self.index.get(&(row, at)) {
+                Some(&piece) if close => {
+                    run.insert(0, piece);
+                    runs.push(run.clone());
+                }
+                _ => break,
+            }
+        }
+        runs
+    }
+
+    /// Distance from a label to a place below or above it, in heights of text.
+    fn depth(head: &Place, place: &Place, relation: Relation) -> f32 {
+        let height = (head.height + place.height) / 2.0;
+        match relation {
+            Relation::Above => (head.top() - place.bottom()) / height,
+            _ => (place.top() - head.bottom()) / height,
+        }
+    }
+
+    fn vertically(
+        &self,
+        head: &Head<'_>,
+        relation: Relation,
+        runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>,
+    ) {
+        let place = &head.item.place;
+        let part = parts::part(self.sheet, head.item.span);
+        let mut near: Vec<(usize, f32)> = (0..self.pieces.len())
+            .filter(|&p| self.pieces[p].row != head.row)
+            .filter_map(|p| {
+                let other = &self.pieces[p].item.place;
+                let deep = Self::depth(place, other, relation);
+                let piece_part = || parts::part(self.sheet, self.pieces[p].item.span);
+                let aligned = match part.and_then(|own| Some((own, piece_part()?))) {
+                    Some(((labels, at), (values, of))) => {
+                        let (labels, values) = (self.sheet.place(labels), self.sheet.place(values));
+                        at == of && labels.column_overlap(&values) > 0.25
+                    }
+                    None => {
+                        place.column_overlap(other) > 0.25
+                            || (other.left - place.left).abs() < 0.7 * place.height
+                            || relation == Relation::Below && self.in_cell(head, p)
+                    }
+                };
+                (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
+            })
+            .collect();
+        near.sort_by(|a, b| a.1.total_cmp(&b.1));
+        for &(p, deep) in near.iter().take(3) {
+            let piece = &self.pieces[p];
+            let blocked = self.blocked(head, &piece.item.place, relation);
+            for (run, shift) in self.around(p) {
+                let filled = self.fill(&run);
+                // A word that stands under something else is hardly part of this value, unless it follows closely;
+                // one under another label hardly ever.
+                let astray: f32 = run
+                    .iter()
+                    .enumerate()
+                    .map(|(at, &p)| {
+                        let other = &self.pieces[p].item;
+                        let follows = at > 0 && other.gap < COLUMN_GAP;
+                        let own =
+                            place.column_overlap(&other.place) >= 0.1 || self.in_cell(head, p);
+                        match (own || follows, own || !self.announced(head, &other.place)) {
+                            (true, true) => 0.0,
+                            (false, true) => 2.0,
+                            (_, false) => 3.5,
+                        }
+                    })
+                    .sum();
+                let way =
+                    0.5 * deep.max(0.0) + Self::aside(place, &filled) + blocked + shift + astray;
+                runs.push((run, relation, false, way));
+            }
+            if self.breaks_off(p)
+                && let Some(next) = self.continued(p)
+            {
+                runs.push((
+                    vec![p, next],
+                    relation,
+                    false,
+                    0.5 * deep.max(0.0) + blocked + 0.2,
+                ));
+            }
+            if relation == Relation::Below {
+                for run in self.stack(head, p) {
+                    let way = 0.5 * deep.max(0.0) + blocked + 0.3;
+                    runs.push((run, relation, true, way));
+                }
+            }
+        }
+    }
+
+    /// Whether another label of a label's row stands over or under a place.
+    fn announced(&self, head: &Head<'_>, place: &Place) -> bool {
+        let beside = |other: &&Head<'_>| other.row == head.row && other.at != head.at;
+        let mut others = self.heads.iter().filter(beside);
+        others.any(|other| other.item.place.column_overlap(place) > 0.3)
+    }
+
+    /// Whether a piece below a label lies in its cell: right of where the label begins, left of where the
+    /// next label of its row does. The cell of a label that is alone in its row is as wide as the plate, where
+    /// nothing else stands in the row below.
+    fn in_cell(&self, head: &Head<'_>, piece: usize) -> bool {
+        let Piece { item, row, .. } = &self.pieces[piece];
+        let (own, place) = (&head.item.place, &item.place);
+        let labels = &self.rows[head.row];
+        let end = labels
+            .get(head.at + 1)
+            .map_or(f32::INFINITY, |next| next.place.left);
+        let values = &self.rows[*row];
+        let alone = labels.len() == 1
+            && values.iter().all(|i| {
+                matches!(i.kind, Kind::Value(_)) && (i.gap < WORD_GAP || i.gap.is_infinite())
+            });
+        let near = alone || place.left < own.right + 6.0 * own.height.max(place.height);
+        place.left > own.left - 0.7 * own.height && near && place.center() < end
+    }
+
+    /// What it costs that a value does not stand straight below or above its label.
+    fn aside(label: &Place, value: &Place) -> f32 {
+        let apart = (value.left - label.right)
+            .max(label.left - value.right)
+            .max(0.0);
+        let overlap = label.column_overlap(value);
+        0.5 * (1.0 - overlap) + 0.15 * apart / label.height
+    }
+
+    /// The piece and its close neighbours in the row, with the cost of leaving close ones out.
+    fn around(&self, p: usize) -> Vec<(Vec<usize>, f32)> {
+        let (row, at) = (self.pieces[p].row, self.pieces[p].at);
+        let items = &self.rows[row];
+        let close = |right: usize| items[right].gap < WORD_GAP;
+        let (mut from, mut to) = (at, at);
+        while from > 0 && at - from < 2 && close(from) && self.index.contains_key(&(row, from - 1))
+        {
+            from -= 1;
+        }
+        while to + 1 < items.len()
+            && to - at < 4
+            && close(to + 1)
+            && self.index.contains_key(&(row, to + 1))
+        {
+            to += 1;
+        }
+        let run = |from: usize, to: usize| -> Vec<usize> {
+            (from..=to)
+                .filter_map(|i| self.index.get(&(row, i)).copied())
+                .collect()
+        };
+        // What stands close beside a value and is left out of it costs; what stands apart hardly does.
+        let left_out = |i: usize, j: usize| -> f32 {
+            let cost = |right: usize| {
+                if items[right].gap < COLUMN_GAP {
+                    0.4
+                } else {
+                    0.05
+                }
+            };
+            (from + 1..=i).map(cost).sum::<f32>() + (j + 1..=to).map(cost).sum::<f32>()
+        };
+        (from..=at)
+            .flat_map(|a| (at..=to).map(move |b| (a, b)))
+            .map(|(a, b)| (run(a, b), left_out(a, b)))
+            .collect()
+    }
+
+    /// Values one below the other under a label: two, three or four, each with all words of its cell.
+    fn stack(&self, head: &Head<'_>, top: usize) -> Vec<Vec<usize>> {
+        let mut cells = vec![self.cell(top)];
+        let mut runs = Vec::new();
+        while cells.len() < 4 {
+            let last = self.fill(&cells[cells.len() - 1]);
+            let next = (0..self.pieces.len())
+                .filter(|p| cells.iter().all(|cell| !cell.contains(p)))
+                .filter(|&p| {
+                    let other = &self.pieces[p].item.place;
+                    let deep = (other.top() - last.bottom()) / last.height;
+                    (-0.45..1.3).contains(&deep)
+                        && self.pieces[p]
+                            .item
+                            .text
+                            .contains(|c: char| c.is_ascii_digit())
+                        && last.column_overlap(other) > 0.5
+                        && (0.6..1.7).contains(&(other.height / last.height))
+                });
+            let next = next.min_by(|&a, &b| {
+                self.pieces[a]
+                    .item
+                    .place
+                    .y
+                    .total_cmp(&self.pieces[b].item.place.y)
+            });
+            let Some(next) = next else { break };
+            // The values of the stack stand between as well.
+            let place = &self.pieces[next].item.place;
+            let over = |p: &&usize| self.pieces[**p].item.place.column_overlap(place) > 0.5;
+            let own = 2.0 * cells.iter().flatten().filter(over).count() as f32;
+            let protection = self.protects(next) || self.protected_above(&last, place);
+            if protection || self.blocked(head, place, Relation::Below) > own {
+                break;
+            }
+            cells.push(self.cell(next));
+            runs.push(cells.concat());
+        }
+        runs
+    }
+
+    /// Whether a piece is the degree of protection behind `IP`, and no rating.
+    fn protects(&self, piece: usize) -> bool {
+        let Piece { item, row, at } = &self.pieces[piece];
+        let before = at.checked_sub(1).and_then(|at| self.rows[*row].get(at));
+        before.is_some_and(|before| is_protection(&before.text) && item.gap < WORD_GAP)
+    }
+
+    /// Whether `IP` stands over a place, below another one.
+    fn protected_above(&self, upper: &Place, place: &Place) -> bool {
+        self.pieces.iter().any(|piece| {
+            let between = &piece.item.place;
+            is_protection(&piece.item.text)
+                && between.column_overlap(place) > 0.3
+                && between.y > upper.bottom()
+                && between.y < place.top()
+        })
+    }
+
+    /// A piece with the other parts of its number: `1` and `1/2` of `1 1/2`, `22.` and `1` of a number spaced widely.
+    fn cell(&self, piece: usize) -> Vec<usize> {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let items = &self.rows[*row];
+        let joins = |at: usize| {
+            let (before, after) = (&items[at - 1], &items[at]);
+            let whole = before.text.len() <= 3 && before.text.chars().all(|c| c.is_ascii_digit());
+            let open = before.text.ends_with(['.', '/']) || after.text.starts_with(['.', '/']);
+            let one_line = before.span.line == after.span.line;
+            let close = one_line && after.gap < COLUMN_GAP;
+            // `400 Δ / 690 Y`: voltages with the connections that they are for.
+            let connection =
+                |item: &Item| matches!(item.text.as_str(), "Y" | "Δ" | "∆" | "△" | "D" | "V" | "/");
+            let connected =
+                one_line && after.gap < WORD_GAP && (connection(before) || connection(after));
+            connected || close && (open || whole && parts::is_fraction(&after.text))
+        };
+        let piece_at = |at: usize| self.index.get(&(*row, at)).copied();
+        let (mut from, mut to) = (*at, *at);
+        while from > 0 && joins(from) && piece_at(from - 1).is_some() {
+            from -= 1;
+        }
+        while to + 1 < items.len() && joins(to + 1) && piece_at(to + 1).is_some() {
+            to += 1;
+        }
+        (from..=to).filter_map(piece_at).collect()
+    }
+
+    /// What labels cost that stand between a label and a place above or below it.
+    fn blocked(&self, head: &Head<'_>, place: &Place, relation: Relation) -> f32 {
+        let between = self.heads.iter().filter(|other| {
+            let p = &other.item.place;
+            let inside = match relation {
+                Relation::Above => p.y < head.item.place.top() && p.y > place.bottom(),
+                _ => p.y > head.item.place.bottom() && p.y < place.top(),
+            };
+            other.within.is_none() && inside && p.column_overlap(place) > 0.3
+        });
+        let skipped = self.pieces.iter().filter(|piece| {
+            let p = &piece.item.place;
+            let inside = match relation {
+                Relation::Above => p.y < head.item.place.top() && p.y > place.bottom(),
+                _ => p.y > head.item.place.bottom() && p.y < place.top(),
+            };
+            inside && p.column_overlap(place) > 0.5
+        });
+        3.0 * between.count() as f32 + 2.0 * skipped.count() as f32
+    }
+}

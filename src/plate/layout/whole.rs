@@ -1,0 +1,147 @@
+//! A whole value before its parts: all figures of a number, all rows of a table.
+
+use super::super::labels::Kind;
+use super::super::values;
+use super::{BLANK, COLUMN_GAP, Edge, Layout, Piece, Relation, fits};
+use std::collections::HashSet;
+
+/// Whether a whole is more than figures that stand side by side: a row of a table may be read as a list of any of
+/// its cells' fields. What a stroke ties to a part belongs to it.
+fn hangs_together(part: &values::Read, whole: &values::Read) -> bool {
+    if whole.value.numbers().len() < 2 {
+        return true;
+    }
+    let strokes = ['/', '-', ',', '&'];
+    let part = part.raw.trim_matches(|c| c == ' ' || strokes.contains(&c));
+    let Some((before, after)) = whole.raw.split_once(part) else {
+        return true;
+    };
+    before.trim_end().ends_with(strokes) || after.trim_start().starts_with(strokes)
+}
+
+/// Whether figures are the year in which a motor may have been made.
+fn is_year(text: &str) -> bool {
+    text.parse()
+        .is_ok_and(|year: u32| (1940..2060).contains(&year))
+}
+
+impl Layout<'_> {
+    /// Makes a part of a value dearer than the whole: `CCW` where `CCW LE` stands.
+    pub(super) fn prefer_whole(&self, edges: &mut [Edge]) {
+        let part_of = |part: &Edge, whole: &Edge| {
+            part.head == whole.head
+                && part.target == whole.target
+                && part.relation == whole.relation
+                && part.pieces.len() < whole.pieces.len()
+                && !whole.several
+                && whole.fit.mass * whole.fit.usual > 0.3
+                && hangs_together(&part.fit.reads[0], &whole.fit.reads[0])
+                && part.pieces.iter().all(|p| whole.pieces.contains(p))
+                && part.fit.reads[0].printed != whole.fit.reads[0].printed
+        };
+        for i in self.cut_short(edges) {
+            edges[i].cost += 4.0;
+        }
+        let dearer: Vec<usize> = (0..edges.len())
+            .filter(|&i| edges.iter().any(|whole| part_of(&edges[i], whole)))
+            .collect();
+        for i in dearer {
+            let free = values::is_free(edges[i].target);
+            let part = &edges[i];
+            let tied_to = |whole: &Edge| part_of(part, whole) && self.follows(part, whole);
+            let tied = free && edges.iter().any(tied_to);
+            // What breaks off at a separator goes on.
+            let open = edges[i].fit.reads[0]
+                .raw
+                .trim_end()
+                .ends_with(['/', '-', ',']);
+            edges[i].cost += match (free, open) {
+                (true, _) if tied => 4.5,
+                (true, _) => 1.0,
+                (false, false) => 4.0,
+                (false, true) => 5.0,
+            };
+        }
+    }
+
+    /// Lists that leave out the last row, or the last column, of a table: other labels have it as well.
+    fn cut_short(&self, edges: &[Edge]) -> Vec<usize> {
+        let listed = |e: &&Edge| e.several && e.fit.mass * e.fit.usual > 0.3;
+        // Labels of one row have their lists below, labels below each other theirs to the right.
+        let table = |whole: &Edge| {
+            let beside = |e: &&Edge| match whole.relation {
+                Relation::Below => self.heads[e.head].row == self.heads[whole.head].row,
+                _ => true,
+            };
+            let alike = edges.iter().filter(listed).filter(beside);
+            let alike = alike
+                .filter(|e| e.relation == whole.relation && e.pieces.len() >= whole.pieces.len());
+            let heads = alike.map(|e| e.head).collect::<HashSet<_>>().len();
+            match whole.relation {
+                Relation::Below => heads >= 3,
+                Relation::Right => heads >= 2,
+                _ => false,
+            }
+        };
+        let cut = |i: &usize| {
+            let part = &edges[*i];
+            let whole = |whole: &&Edge| {
+                whole.head == part.head
+                    && whole.target == part.target
+                    && whole.relation == part.relation
+                    && whole.pieces.len() > part.pieces.len()
+                    && whole.pieces.starts_with(&part.pieces)
+            };
+            edges.iter().filter(listed).filter(whole).any(table)
+        };
+        (0..edges.len()).filter(cut).collect()
+    }
+
+    /// Whether what a part leaves out of a number of the maker's stands as close as the figures of one number do, and is
+    /// made as they are: `17 B 30448`, `GX 500 9174`.
+    fn follows(&self, part: &Edge, whole: &Edge) -> bool {
+        let tight = whole.pieces.windows(2).all(|w| self.is_tight(w[0], w[1]));
+        let mut left_out = whole.pieces.iter().filter(|p| !part.pieces.contains(p));
+        tight
+            && left_out.all(|&p| {
+                let Piece { item, row, at } = &self.pieces[p];
+                // The value of a unit behind it is no part of the number; a label with a value of its own is no unit.
+                let next = self.label_behind(*row, *at, f32::INFINITY);
+                let own = |label| {
+                    let value = self.rows[*row].get(at + 2);
+                    value.is_some_and(|value| fits(label, &value.text))
+                };
+                if next.is_some_and(|label| label.unit && !own(label)) {
+                    return false;
+                }
+                let figures = item.text.contains(|c: char| c.is_ascii_digit());
+                let letters = item.text.chars().all(|c| c.is_ascii_uppercase());
+                let first = whole.pieces.first() == Some(&p);
+                // A lone figure may be a hole in the plate, a few letters behind others a word, and a year is a date.
+                let code = match item.text.len() {
+                    1 => !figures,
+                    2 | 3 => figures || letters && first,
+                    _ => figures && (first || !is_year(&item.text)),
+                };
+                code && matches!(item.kind, Kind::Value(None))
+            })
+    }
+
+    /// Whether one piece follows another as close as the figures of one number do.
+    pub(super) fn is_tight(&self, before: usize, after: usize) -> bool {
+        let (before, after) = (&self.pieces[before].item, &self.pieces[after].item);
+        // A stroke hangs together with what stands on both sides of it.
+        let stroke = [before, after].iter().any(|item| item.text == "/");
+        let most = if stroke { COLUMN_GAP } else { BLANK };
+        after.gap < most && before.span.line == after.span.line
+    }
+
+    /// What it costs that a number of the maker's has blanks in it: the wider they are, the rather another value
+    /// begins there.
+    pub(super) fn parted(&self, pieces: &[usize]) -> f64 {
+        let blanks = pieces.windows(2);
+        blanks
+            .map(|w| if self.is_tight(w[0], w[1]) { 0.3 } else { 2.5 })
+            .sum()
+    }
+}

@@ -1,0 +1,298 @@
+//! Languages, tables, numbers of the makers and what stands beside the motor's ratings.
+
+use super::*;
+
+/// IEC 60034-1 (clause 10) asks for the same on every plate, whatever its language; the words are common practice.
+#[test]
+fn plates_in_other_languages() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "Spanish",
+            lines: rows(&[
+                "MOTOR MONOFASICO N\u{b0} SERIE 05-22-0713",
+                "MODELO MV-71B6 TENSION 220-230 V",
+                "INTENS. 1,6 A FREC. 50 Hz VELOC. 900",
+                "AISL. F T. AMB. MAX. 50 \u{b0}C SERVICIO S1",
+            ]),
+            expected: vec![
+                (Phase, "MONOFASICO"),
+                (Serial, "05-22-0713"),
+                (Model, "MV-71B6"),
+                (Volts, "220-230"),
+                (Amps, "1,6"),
+                (Hertz, "50"),
+                (Rpm, "900"),
+                (InsulationClass, "F"),
+                (AmbientC, "50"),
+                (Duty, "S1"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "one label in two languages",
+            lines: rows(&[
+                "FRAME/CARCASSE 145T HP / CV 2",
+                "VOLTS VOLTIOS 575 S.F./F.S. 1.15",
+                "CODE CODIGO K ENCL / BOITIER TENV",
+            ]),
+            expected: vec![
+                (Frame, "145T"),
+                (Hp, "2"),
+                (Volts, "575"),
+                (ServiceFactor, "1.15"),
+                (KvaCode, "K"),
+                (Enclosure, "TENV"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "symbols with their units",
+            lines: rows(&[
+                "U (V) 208-230/460 I (A) 2.1-2.0/1.0",
+                "n [1/min] 1120 f (Hz) 60",
+            ]),
+            expected: vec![
+                (Volts, "208-230/460"),
+                (Amps, "2.1-2.0/1.0"),
+                (Rpm, "1120"),
+                (Hertz, "60"),
+            ],
+            not: vec![],
+        },
+    ]);
+}
+
+/// Layouts of tables and cells (common practice).
+#[test]
+fn tables_and_cells() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "two columns in which every figure has its unit",
+            lines: grid(&[
+                (0, 0, "FREQUENCY"),
+                (20, 0, "50 Hz"),
+                (40, 0, "60 Hz"),
+                (0, 1, "VOLTAGE"),
+                (20, 1, "230/400 V"),
+                (40, 1, "265/460 V"),
+                (0, 2, "OUTPUT"),
+                (20, 2, "1.1 kW"),
+                (40, 2, "1.3 kW"),
+                (0, 3, "SPEED"),
+                (20, 3, "1430 r/min"),
+                (40, 3, "1735 r/min"),
+            ]),
+            expected: vec![
+                (Hertz, "50/60"),
+                (Volts, "230/400 265/460"),
+                (Kw, "1.1/1.3"),
+                (Rpm, "1430/1735"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a table of three rows whose columns all have the last",
+            lines: grid(&[
+                (0, 0, "V"),
+                (12, 0, "Hz"),
+                (20, 0, "kW"),
+                (30, 0, "r/min"),
+                (0, 1, "380/660"),
+                (12, 1, "50"),
+                (20, 1, "5.5"),
+                (30, 1, "2910"),
+                (0, 2, "400/690"),
+                (12, 2, "50"),
+                (20, 2, "5.5"),
+                (30, 2, "2925"),
+                (0, 3, "460"),
+                (12, 3, "60"),
+                (20, 3, "6.3"),
+                (30, 3, "3530"),
+            ]),
+            expected: vec![
+                (Volts, "380/660 400/690 460"),
+                (Kw, "5.5 5.5 6.3"),
+                (Rpm, "2910 2925 3530"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "rules between labels and values",
+            lines: rows(&["HP|75", "VOLTS|230", "PH|1", "FRAME |215T", "CODE |G"]),
+            expected: vec![
+                (Hp, "75"),
+                (Volts, "230"),
+                (Phase, "1"),
+                (Frame, "215T"),
+                (KvaCode, "G"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "labels behind their values",
+            lines: grid(&[
+                (0, 0, "CVF 100LA-4"),
+                (16, 0, "TYPE"),
+                (26, 0, "88-140327"),
+                (40, 0, "S/N"),
+                (0, 1, "2,2"),
+                (8, 1, "kW"),
+                (16, 1, "1440"),
+                (24, 1, "min-1"),
+                (0, 2, "F"),
+                (8, 2, "I.CL."),
+                (16, 2, "40"),
+                (24, 2, "AMB"),
+            ]),
+            expected: vec![
+                (Model, "CVF 100LA-4"),
+                (Serial, "88-140327"),
+                (Kw, "2,2"),
+                (Rpm, "1440"),
+                (InsulationClass, "F"),
+                (AmbientC, "40"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a class alone in its cell",
+            lines: grid(&[
+                (0, 0, "ENCL"),
+                (14, 0, "INS"),
+                (28, 0, "AMB"),
+                (0, 1, "TENV"),
+                (14, 1, "A"),
+                (28, 1, "40 C"),
+            ]),
+            expected: vec![(InsulationClass, "A"), (AmbientC, "40")],
+            not: vec![Amps],
+        },
+    ]);
+}
+
+/// Numbers that makers give, and words that are none (common practice).
+#[test]
+fn numbers_of_the_makers() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "with strokes, blanks and a letter in front",
+            lines: rows(&["TYPE AM100LB4 NO. A 7731/2", "kW 3", "V 400"]),
+            expected: vec![(Model, "AM100LB4"), (Serial, "A 7731/2")],
+            not: vec![Frame],
+        },
+        Case {
+            name: "a year before a stroke",
+            lines: rows(&["NR. 2208/44107", "kW 1.5"]),
+            expected: vec![(Serial, "2208/44107")],
+            not: vec![],
+        },
+        Case {
+            name: "no label that takes the first letter of the next word",
+            lines: rows(&["MODEL OT-1725-B", "SER GX 500 9174"]),
+            expected: vec![(Model, "OT-1725-B"), (Serial, "GX 500 9174")],
+            not: vec![],
+        },
+        Case {
+            name: "behind their labels without a blank",
+            lines: rows(&["MODAG5-1075-4S", "S/NK2217-0930", "V115", "HP1/2"]),
+            expected: vec![
+                (Model, "AG5-1075-4S"),
+                (Serial, "K2217-0930"),
+                (Volts, "115"),
+                (Hp, "1/2"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "the supply of a brake and of a heater",
+            lines: rows(&[
+                "VOLTS 460 AMPS 18.4",
+                "BRAKE: 40 Nm 230 V AC 0.25 A",
+                "SPACE HTR 115V 48W",
+            ]),
+            expected: vec![(Volts, "460"), (Amps, "18.4")],
+            not: vec![Kw],
+        },
+        Case {
+            name: "a start capacitor beside the run capacitor",
+            lines: rows(&[
+                "V 115/208-230",
+                "START CAP 400-480 MFD 125 V",
+                "RUN CAP 15 MFD 370 V",
+            ]),
+            expected: vec![
+                (Volts, "115/208-230"),
+                (CapacitorUf, "15"),
+                (CapacitorVolts, "370"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "units of other things than the motor's",
+            lines: rows(&[
+                "0.4 kW 4 POLES V 200",
+                "V 200 600 V LEADS FUSE 15 A",
+                "FOR 110 V JOIN 1-3 & 2-4",
+                "PAT. 2,947,188",
+                "MODEL BF-156S",
+            ]),
+            expected: vec![(Kw, "0.4"), (Volts, "200"), (Model, "BF-156S")],
+            not: vec![Amps],
+        },
+        Case {
+            name: "what the word before a unit does not change",
+            lines: rows(&[
+                "POWER 10 HP",
+                "VOLT 415\u{b1}10% Hz 50\u{b1}5%",
+                "I: 2.15/2.75A",
+                "n: 1320/1430min-1",
+            ]),
+            expected: vec![
+                (Hp, "10"),
+                (Volts, "415"),
+                (Hertz, "50"),
+                (Amps, "2.15/2.75"),
+                (Rpm, "1320/1430"),
+            ],
+            not: vec![Kw],
+        },
+        Case {
+            name: "labels one behind the other, and a mark between",
+            lines: rows(&["PH HZ 3 60", "ENCL INS TENV F", "EFFICIENCY IE3 81.0"]),
+            expected: vec![
+                (Phase, "3"),
+                (Hertz, "60"),
+                (Enclosure, "TENV"),
+                (InsulationClass, "F"),
+                (NominalEfficiency, "81.0"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "no enclosure, and no duty",
+            lines: rows(&[
+                "ENCL TEFC",
+                "L1 TO 1, OPEN 4 5 6",
+                "WAIT 5 MINUTES AFTER POWER OFF",
+            ]),
+            expected: vec![(Enclosure, "TEFC")],
+            not: vec![Duty],
+        },
+        Case {
+            name: "a heater that is the motor's use",
+            lines: rows(&["UNIT HEATER MOTOR 115 V", "HP 1/12"]),
+            expected: vec![(Volts, "115"), (Hp, "1/12")],
+            not: vec![],
+        },
+        Case {
+            name: "other speeds than the motor's",
+            lines: rows(&["FAN RPM 780", "MOTOR RPM 1725", "OUTPUT RPM 58"]),
+            expected: vec![(Rpm, "1725")],
+            not: vec![],
+        },
+    ]);
+}
