@@ -123,6 +123,9 @@ async fn keep(store: &Store, found: Found, limits: &Limits) -> Result<bool, Stor
         None => store.holds(&photos[0]).await?,
     };
     if known {
+        for photo in photos {
+            store.mend(photo).await?;
+        }
         return Ok(false);
     }
     let entry = NewEntry {

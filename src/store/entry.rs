@@ -542,6 +542,23 @@ impl Store {
         Ok(row.try_get::<i64, _>("n")? > 0)
     }
 
+    /// Keeps a photo's bytes once more where it belongs to an entry that failed: its file may have been damaged since.
+    pub async fn mend(&self, photo: NewPhoto) -> Result<(), StoreError> {
+        let failed = sqlx::query(
+            "SELECT count(*) AS n FROM entry_photo JOIN entry ON entry.id = entry_photo.entry \
+             WHERE entry_photo.photo = $1 AND entry.state = $2",
+        )
+        .bind(sha256(&photo.bytes))
+        .bind(EntryState::Failed.word())
+        .fetch_one(&self.pool)
+        .await?;
+        if failed.try_get::<i64, _>("n")? > 0 {
+            let extension = photo.media.extension();
+            self.photos.keep(photo.bytes, extension).await?;
+        }
+        Ok(())
+    }
+
     /// Whether this very entry is here: the same photos from the same mail, the same page of the same document.
     pub async fn knows(&self, source: &Source, photos: &[NewPhoto]) -> Result<bool, StoreError> {
         let hashes: Vec<String> = photos.iter().map(|p| sha256(&p.bytes)).collect();

@@ -111,15 +111,17 @@ impl Files {
         }
     }
 
-    /// Keeps bytes, unless a file with their hash is there already. Gives the hash.
+    /// Keeps bytes, unless a file with their hash is there already and holds them: one that was damaged is mended by the
+    /// same bytes. Gives the hash.
     pub(super) async fn keep(&self, bytes: Vec<u8>, ext: &str) -> Result<String, StoreError> {
         let (hash, bytes) = blocking(move || Ok((sha256(&bytes), bytes))).await?;
         let at = self.object(&hash, ext);
-        let whole = match self.objects.head(&at).await {
+        let same_size = match self.objects.head(&at).await {
             Ok(found) => found.size == bytes.len() as u64,
             Err(Error::NotFound { .. }) => false,
             Err(error) => return Err(self.failed(self.shown(&hash, ext))(error)),
         };
+        let whole = same_size && self.read(&hash, ext).await? == bytes;
         if !whole {
             self.objects
                 .put(&at, PutPayload::from(bytes))

@@ -340,4 +340,14 @@ fn a_photo_damaged_in_the_store_costs_only_itself() {
         "{}",
         said(&output)
     );
+    // What the message asks for mends it: the same photo once more.
+    fs::write(source.join("roof.jpg"), with_comment(&jpeg, "roof")).unwrap();
+    batch(&store, &source);
+    let mended = finish(
+        platewright()
+            .args(["batch", "--fast", "--json", "--retry", "failed", "--store"])
+            .arg(&store),
+    );
+    assert_eq!(summary(&mended)["failed"], 0, "{}", said(&mended));
+    assert_eq!(summary(&mended)["read"], 1, "{}", said(&mended));
 }
