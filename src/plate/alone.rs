@@ -3,7 +3,7 @@
 
 use super::labels::{Item, Kind};
 use super::lexicon::Target;
-use super::parts::strokes;
+use super::parts::{is_terminal, strokes};
 use super::sheet::Sheet;
 use super::usual::usual_volts;
 use super::values::{self, Fit};
@@ -78,11 +78,8 @@ fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
         let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
         let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
         // Leads have numbers: `L3 TO 3, OPEN 4 5 6`.
-        let lead = item
-            .text
-            .trim_matches([',', '.', '-'])
-            .parse()
-            .is_ok_and(|lead: u8| lead <= 12);
+        let text = item.text.trim_matches([',', '.', '-']);
+        let lead = is_terminal(text) || text.parse().is_ok_and(|lead: u8| lead <= 12);
         (plain || lead) && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
     };
     // What stands close before an item, and the item itself.

@@ -249,7 +249,12 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
             && item.gap < BLANK
             && item.text.contains(|c: char| c.is_ascii_digit());
         (number && figures || stroke) && item.gap < CLOSE || code
-    }) || rates(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
+    }) || is_each(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
+}
+
+/// Whether a plate with several speeds or supplies may give one of these for each.
+fn is_each(target: Target) -> bool {
+    rates(target) || target == Target::Field(Field::KvaCode)
 }
 
 /// Whether a plate with several ratings gives several values of this.
@@ -266,7 +271,11 @@ fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let near = behind.skip(1).take(COLUMNS);
     let near = near.take_while(|&p| layout.pieces[p].item.gap < LISTED);
     near.filter(|p| !used.contains(p)).any(|p| {
-        values::is_usual(m.edge.target, &layout.pieces[p].item.text)
+        let text = &layout.pieces[p].item.text;
+        // A word of one letter may be anything beside what is a letter itself; a code has one for each speed.
+        let letter = text.len() == 1 || m.edge.target != Target::Field(Field::KvaCode);
+        letter
+            && values::is_usual(m.edge.target, text)
             && !layout.has_unit_of_another(p, m.edge.target)
             && !layout.has_unknown_unit(p)
     })

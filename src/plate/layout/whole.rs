@@ -78,7 +78,8 @@ impl Layout<'_> {
                 .filter(|e| e.relation == whole.relation && e.pieces.len() >= whole.pieces.len());
             let heads = alike.map(|e| e.head).collect::<HashSet<_>>().len();
             match whole.relation {
-                Relation::Below => heads >= 3,
+                // Three figures below each other are hardly so by chance.
+                Relation::Below => heads >= 3 || heads == 2 && whole.pieces.len() >= 3,
                 Relation::Right => heads >= 2,
                 _ => false,
             }

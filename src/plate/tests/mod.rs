@@ -905,6 +905,12 @@ fn structural_doubts_are_told() {
         (20, 0, "1560"),
     ]);
     let column = &parse(&page(column)).fields[&Field::Rpm].doubts;
+    let codes = grid(&[(0, 0, "KVA CODE"), (12, 0, "G"), (20, 0, "J")]);
+    let codes = &parse(&page(codes)).fields[&Field::KvaCode].doubts;
+    assert!(
+        codes.iter().any(|d| d.contains("right behind")),
+        "{codes:?}"
+    );
     assert!(
         column.iter().any(|d| d.contains("right behind")),
         "{column:?}"
