@@ -197,7 +197,7 @@ impl<'a> Layout<'a> {
                     if *several && !values::takes_several(target) {
                         continue;
                     }
-                    // A number of the maker's ends where a value begins that needs no label.
+                    // A number of the maker's, and a frame, end where a value begins that needs no label: `56 DP`.
                     let ends = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
                         super::alone::is_spelled(text)
@@ -211,8 +211,10 @@ impl<'a> Layout<'a> {
                         parts::is_terminal(text)
                             || pieces.len() == 1 && super::alone::is_spelled(text)
                     };
-                    if values::is_free(target)
-                        && (pieces.iter().skip(1).any(ends) || pieces.first().is_some_and(said))
+                    let free = values::is_free(target);
+                    if free && pieces.first().is_some_and(said)
+                        || (free || target == Target::Field(Field::Frame))
+                            && pieces.iter().skip(1).any(ends)
                     {
                         continue;
                     }

@@ -273,6 +273,12 @@ fn numbers_of_the_makers() {
             not: vec![],
         },
         Case {
+            name: "a frame and the enclosure behind it",
+            lines: rows(&["FRAME 56 DP", "HP 1/2"]),
+            expected: vec![(Frame, "56"), (Enclosure, "DP")],
+            not: vec![],
+        },
+        Case {
             name: "no enclosure, and no duty",
             lines: rows(&[
                 "ENCL TEFC",
