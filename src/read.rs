@@ -246,7 +246,7 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
 /// was seen had 29 to 38 lines and 6 to 15 clear fields; log pages, typed or written, 70 lines and more, and at most 2.
 fn log_on(page: &Page, settings: &Settings) -> Option<Log> {
     const LINES: usize = 45;
-    const CLEAR: usize = 3;
+    const CLEAR: usize = 5;
     if page.lines.len() < LINES {
         return None;
     }
