@@ -243,7 +243,7 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
 }
 
 /// The log on a page, where its table is more than the rating table of one plate. Five plates of the unseen split in which a table
-/// was seen had 29 to 38 lines and 6 to 15 clear fields; log pages, typed or written, 70 lines and more, and at most 2.
+/// was seen had 29 to 38 lines and 6 to 15 clear fields; log pages, typed or written, 70 lines and more, and at most 4.
 fn log_on(page: &Page, settings: &Settings) -> Option<Log> {
     const LINES: usize = 45;
     const CLEAR: usize = 5;
