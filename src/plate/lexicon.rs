@@ -442,41 +442,23 @@ fn target(row: &Row) -> Option<Target> {
     })
 }
 
-/// The kinds of the table after `other.`.
-const KINDS: &[&str] = &[
-    "locked_rotor_amps",
-    "rated_load_amps_compressor",
-    "no_load_amps",
+/// The other kinds of the tables after `other.`.
+const WITHOUT_VALUE: &[&str] = &[
     "speeds",
-    "temperature_rise_c",
-    "start_capacitor",
     "type",
-    "bearing_drive_end",
-    "bearing_opposite_end",
     "bearing_kind",
     "thermal_protection",
     "conduit_box",
     "wiring",
     "marks",
-    "altitude",
-    "weight",
     "lubricant",
-    "date_code",
-    "guaranteed_efficiency",
-    "other_speed",
-    "other_power_factor",
-    "input_power",
-    "lead_rating",
-    "fuse",
-    "poles",
-    "patent",
-    "file_number",
     "hazardous_location",
     "series",
 ];
 
 fn kind(name: &str) -> Option<&'static str> {
-    KINDS.iter().copied().find(|k| *k == name)
+    let mut kinds = WITH_VALUE.iter().chain(WITHOUT_VALUE).copied();
+    kinds.find(|kind| *kind == name)
 }
 
 #[cfg(test)]
