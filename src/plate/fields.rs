@@ -114,6 +114,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let coded = matches!(m.edge.target, Target::Other("type"))
             && is_coded(&m.edge.fit.reads[0].printed);
         let designation = matches!(m.edge.target, Target::Other(kind) if designates(matches, kind));
+        let uncertain = !designation && !coded;
         let field = match m.edge.target {
             Target::Field(field) => field,
             Target::Watts => {
@@ -140,7 +141,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 let Some(field) = code_as(matches, kind, &m.edge.fit.reads[0].printed) else {
                     continue;
                 };
-                if !designation && !coded {
+                if uncertain {
                     doubts.push(format!(
                         "{} may be another code than the {field}",
                         head.label.text
@@ -151,7 +152,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         };
         let ambiguous = match m.edge.target {
             Target::MaxAmps => 0.75,
-            Target::Other(_) if !designation && !coded => 0.7,
+            Target::Other(_) if uncertain => 0.7,
             _ => 1.0,
         };
         let reading = FieldReading {
@@ -210,8 +211,8 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     }
 }
 
-/// Whether what stands behind TYPE is a number of the maker's and no kind of winding: letters and figures, one of which
-/// at least tells it from others.
+/// Whether what stands behind TYPE is a number of the maker's and no kind of winding: long, with letters and at least
+/// two figures.
 fn is_coded(printed: &str) -> bool {
     let digits = printed.chars().filter(char::is_ascii_digit).count();
     let letters = printed.chars().any(|c| c.is_ascii_uppercase());
@@ -243,11 +244,10 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
         let figures = item
             .text
             .starts_with(|c: char| c.is_ascii_digit() || c == '.');
-        let stroke = values::is_free(m.edge.target) && item.text.starts_with(['/', '-']);
+        let free = values::is_free(m.edge.target);
+        let stroke = free && item.text.starts_with(['/', '-']);
         // `PD 100` of `PD 100 L4`
-        let code = values::is_free(m.edge.target)
-            && item.gap < BLANK
-            && item.text.contains(|c: char| c.is_ascii_digit());
+        let code = free && item.gap < BLANK && item.text.contains(|c: char| c.is_ascii_digit());
         (number && figures || stroke) && item.gap < CLOSE || code
     }) || is_each(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
 }
@@ -272,9 +272,9 @@ fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let near = near.take_while(|&p| layout.pieces[p].item.gap < LISTED);
     near.filter(|p| !used.contains(p)).any(|p| {
         let text = &layout.pieces[p].item.text;
-        // A word of one letter may be anything beside what is a letter itself; a code has one for each speed.
-        let letter = text.len() == 1 || m.edge.target != Target::Field(Field::KvaCode);
-        letter
+        // A code is one letter for each speed; a longer word is none, though the form of a code takes it.
+        let alike = text.len() == 1 || m.edge.target != Target::Field(Field::KvaCode);
+        alike
             && values::is_usual(m.edge.target, text)
             && !layout.has_unit_of_another(p, m.edge.target)
             && !layout.has_unknown_unit(p)

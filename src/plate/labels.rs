@@ -156,7 +156,6 @@ fn value_start(sheet: &Sheet<'_>, chars: &[Ch], parts: &[Span], at: usize) -> us
 /// `CODE A`, `DES A`: a letter that is a unit elsewhere is the value of the label before it. `CONT A O`: air over,
 /// which decides by what a motor is chosen, and no amps.
 fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
-    use Field::*;
     let lone = |item: &Item| {
         let mut letters = item.text.chars().filter(|c| c.is_alphanumeric());
         letters.next().filter(|_| letters.next().is_none())
@@ -184,14 +183,10 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
         let Kind::Label(label) = &before[i - 1].kind else {
             continue;
         };
-        let lettered = label
-            .targets
-            .iter()
-            .any(|t| matches!(t, Target::Field(KvaCode | Design | InsulationClass)));
         // Without a value behind it the letter is no label.
         let idle = !matches!(after.get(1).map(|next| &next.kind), Some(Kind::Value(_)));
         let item = &mut after[0];
-        if lettered
+        if is_lettered(label)
             && lone(item).is_some()
             && (item.gap < 3.0 || idle)
             && matches!(item.kind, Kind::Label(_))
@@ -202,17 +197,17 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
     items
 }
 
+/// Whether a label announces what is a letter alone.
+fn is_lettered(label: &Label) -> bool {
+    use Field::*;
+    let mut targets = label.targets.iter();
+    targets.any(|t| matches!(t, Target::Field(KvaCode | Design | InsulationClass)))
+}
+
 /// The same for a letter below or above its label: an `A` alone in the cell of INS is a class and no amps.
 pub(super) fn letters_in_cells(rows: &mut [Vec<Item>]) {
-    use Field::*;
     const DEEP: f32 = 1.5;
-    let lettered = |item: &&Item| {
-        let Kind::Label(label) = &item.kind else {
-            return false;
-        };
-        let mut targets = label.targets.iter();
-        targets.any(|t| matches!(t, Target::Field(KvaCode | Design | InsulationClass)))
-    };
+    let lettered = |item: &&Item| matches!(&item.kind, Kind::Label(label) if is_lettered(label));
     let labels = rows.iter().flatten().filter(lettered);
     let labels: Vec<Place> = labels.map(|item| item.place).collect();
     for row in rows {

@@ -43,7 +43,6 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
 
 /// The ratings of a plate in which every figure has its unit: where the columns of such a table stand (`50 Hz` and
 /// `60 Hz` above `230/400 V` and `265/460 V`), and where its rows do (`2.20A 3400RPM` above `1.45A 2600RPM`).
-#[derive(Default)]
 struct Table {
     columns: Vec<f32>,
     rows: Vec<f32>,
@@ -195,8 +194,13 @@ fn without_sentences(places: &mut Vec<Found>) {
 /// `115/230` V.
 fn repeats(field: Field, whole: &Value, part: &Value) -> bool {
     let (whole, part) = (whole.numbers(), part.numbers());
-    let among = |n: &f64| whole.iter().any(|w| (w - n).abs() <= 1e-6 * w.abs());
+    let among = |n: &f64| whole.iter().any(|w| equal(*w, *n));
     field == Field::Volts && !part.is_empty() && part.len() < whole.len() && part.iter().all(among)
+}
+
+/// Whether two figures are one number, but for rounding.
+fn equal(a: f64, b: f64) -> bool {
+    (a - b).abs() <= 1e-6 * a.abs()
 }
 
 fn same(a: &Value, b: &Value) -> bool {
@@ -204,10 +208,7 @@ fn same(a: &Value, b: &Value) -> bool {
         (Value::Text(a), Value::Text(b)) => a == b,
         _ => {
             let (a, b) = (a.numbers(), b.numbers());
-            a.len() == b.len()
-                && a.iter()
-                    .zip(b)
-                    .all(|(x, y)| (x - y).abs() <= 1e-6 * x.abs())
+            a.len() == b.len() && a.iter().zip(b).all(|(x, y)| equal(*x, *y))
         }
     }
 }

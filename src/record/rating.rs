@@ -93,12 +93,13 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
             let cells = printed(field)?;
             // Powers are written with blanks themselves (`1 1/2`): their rows are parted by strokes.
             let cell = match field {
-                Field::Hp if hp_rows(cells) == count => cells.split('/').nth(row),
-                Field::Hp => None,
-                // `60/50` Hz over two columns of volts.
-                Field::Hertz | Field::Kw | Field::Rpm if by_strokes(field, cells) == count => {
+                // And `60/50` Hz may stand over two columns of volts.
+                Field::Hp | Field::Hertz | Field::Kw | Field::Rpm
+                    if by_strokes(field, cells) == count =>
+                {
                     cells.split('/').nth(row)
                 }
+                Field::Hp => None,
                 _ => cells
                     .split_whitespace()
                     .nth(row)
@@ -135,23 +136,13 @@ fn rows_of(field: Field, printed: &str) -> usize {
     }
 }
 
-/// The same for powers, whose cells are parted by strokes: `1/.25` has two, `1/2` is one half.
-fn hp_rows(printed: &str) -> usize {
-    let powers = |text: &str| notation::groups(Field::Hp, text).flat();
-    let cells: Vec<Vec<f64>> = printed.split('/').map(powers).collect();
-    // The stroke of a fraction parts no cells: `1/2, 1` is no `1` and `2, 1`.
-    let parted = cells.iter().all(|cell| cell.len() == 1) && cells.concat() == powers(printed);
-    if parted { cells.len() } else { 1 }
-}
-
-/// The same for figures of which each row has one, with strokes between them.
+/// The same for cells of one figure each with strokes between them: `1/.25` hp has two, `1/2` hp is one half.
 fn by_strokes(field: Field, printed: &str) -> usize {
-    let mut cells = printed.split('/');
-    let single = |cell: &str| notation::groups(field, cell).flat().len() == 1;
-    match cells.clone().count() {
-        count if cells.all(single) => count,
-        _ => 1,
-    }
+    let figures = |text: &str| notation::groups(field, text).flat();
+    let cells: Vec<Vec<f64>> = printed.split('/').map(figures).collect();
+    // The stroke of a fraction parts no cells: `1/2, 1` is no `1` and `2, 1`.
+    let parted = cells.iter().all(|cell| cell.len() == 1) && cells.concat() == figures(printed);
+    if parted { cells.len() } else { 1 }
 }
 
 /// The number of rows when volts and at least one other figure are printed row by row, and every figure has
@@ -160,7 +151,7 @@ fn table_rows<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Option<usize> {
     let fields = [Field::Amps, Field::Hertz, Field::Hp, Field::Kw, Field::Rpm];
     let count = |field| {
         printed(field).map(|p| match field {
-            Field::Hp => hp_rows(p),
+            Field::Hp => by_strokes(field, p),
             _ => rows_of(field, p),
         })
     };
@@ -207,9 +198,10 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     let volts = groups(Field::Volts);
     let amps = groups(Field::Amps);
     let (hp, kw, hertz) = (flat(Field::Hp), flat(Field::Kw), flat(Field::Hertz));
+    let speeds = flat(Field::Rpm);
     let rpm = match printed(Field::Rpm) {
-        Some(range) if is_range(range, &flat(Field::Rpm)) => flat(Field::Rpm).split_off(1),
-        _ => flat(Field::Rpm),
+        Some(range) if is_range(range, &speeds) => speeds[1..].to_vec(),
+        _ => speeds,
     };
     let phase = match printed(Field::Phase).and_then(|p| notation::parse(Field::Phase, p)) {
         Some(Value::Number(n)) => Some(n as u8),

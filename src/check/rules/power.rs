@@ -149,15 +149,13 @@ fn follows_speed(powers: &[f64], speeds: &[f64], at: usize) -> bool {
 
 fn horsepower_series(motor: &Motor) -> Option<Finding> {
     let values = motor.numbers(Field::Hp);
-    let table = motor
-        .printed(Field::Hp)?
-        .trim()
-        .contains(char::is_whitespace);
+    let printed = motor.printed(Field::Hp)?;
+    let table = printed.trim().contains(char::is_whitespace);
     let mut worst = Finding::new(1.0, "the power is a usual rating");
     if values.windows(2).any(|w| w[0] == w[1]) && !table {
         worst = Finding::new(0.1, format!("{} hp is printed twice", plain(values[0])));
     }
-    let metric = motor.printed(Field::Hp)?.ends_with("PS");
+    let metric = printed.ends_with("PS");
     let speeds = motor.numbers(Field::Rpm);
     for (at, &hp) in values.iter().enumerate() {
         let converted = Kilowatts::from(Horsepower(hp)).0;

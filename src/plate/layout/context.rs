@@ -4,26 +4,22 @@
 use super::super::labels::{Item, Kind, Label};
 use super::super::lexicon::Target;
 use super::super::values;
-use super::{Head, Layout, Piece, WORD_GAP, WORDS, fits};
+use super::{Head, Layout, WORD_GAP, WORDS, fits};
 use crate::record::Field;
 
 impl Layout<'_> {
     /// What it costs that right behind a value stands the unit of another field, for which nothing else stands there:
     /// in `POWER 10 HP` the 10 is no kilowatts.
     pub(super) fn of_another(&self, head: &Head<'_>, target: Target, pieces: &[usize]) -> f64 {
-        let Some(Piece { row, at, .. }) = pieces.last().map(|&p| &self.pieces[p]) else {
+        let Some(piece) = pieces.last().map(|&p| &self.pieces[p]) else {
             return 0.0;
         };
-        let own = |label| {
-            let value = self.rows[*row].get(at + 2);
-            value.is_some_and(|value| fits(label, &value.text))
-        };
-        let unit = self.label_behind(*row, *at, WORD_GAP).filter(|label| {
-            label.unit && *label != head.label && !label.targets.contains(&target) && !own(label)
-        });
+        let unit = self
+            .unit_behind(piece, WORD_GAP)
+            .filter(|label| *label != head.label && !label.targets.contains(&target));
         let fits_it = unit.is_some_and(|label| {
-            let text = &self.pieces[pieces[pieces.len() - 1]].item.text;
-            label.targets.iter().any(|&t| values::accepts(t, text))
+            let mut targets = label.targets.iter();
+            targets.any(|&t| values::accepts(t, &piece.item.text))
         });
         if fits_it && !values::is_free(target) {
             3.0

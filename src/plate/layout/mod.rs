@@ -227,20 +227,16 @@ impl<'a> Layout<'a> {
                         continue;
                     };
                     let form = -(fit.mass * fit.usual).max(1e-9).ln();
-                    let form = form + self.of_another(head, target, pieces);
+                    let other = self.of_another(head, target, pieces);
                     let sure = -head.label.certainty.max(1e-3).ln();
-                    let apart = if values::is_free(target) {
-                        self.parted(pieces)
-                    } else {
-                        0.0
-                    };
+                    let apart = if free { self.parted(pieces) } else { 0.0 };
                     edges.push(Edge {
                         head: index,
                         target,
                         pieces: pieces.clone(),
                         relation: *relation,
                         fit: fit.clone(),
-                        cost: f64::from(*way) + form + sure + unlikely + apart,
+                        cost: f64::from(*way) + (form + other) + sure + unlikely + apart,
                         several: *several,
                     });
                 }
@@ -323,6 +319,16 @@ impl<'a> Layout<'a> {
             Kind::Label(label) => Some(label),
             Kind::Value(_) => None,
         }
+    }
+
+    /// The unit right behind a piece, as `label_behind`; a label with a value of its own is no unit.
+    fn unit_behind(&self, piece: &Piece<'_>, gap: f32) -> Option<&Label> {
+        let own = |label| {
+            let value = self.rows[piece.row].get(piece.at + 2);
+            value.is_some_and(|value| fits(label, &value.text))
+        };
+        let label = self.label_behind(piece.row, piece.at, gap)?;
+        (label.unit && !own(label)).then_some(label)
     }
 
     /// Whether a piece says how many speeds a motor has: `3SPD`, `4 SPEED`.

@@ -2,7 +2,7 @@
 
 use super::super::labels::Kind;
 use super::super::values;
-use super::{BLANK, COLUMN_GAP, Edge, Layout, Piece, Relation, fits};
+use super::{BLANK, COLUMN_GAP, Edge, Layout, Relation};
 use std::collections::HashSet;
 
 /// Whether a whole is more than figures that stand side by side: a row of a table may be read as a list of any of
@@ -84,6 +84,7 @@ impl Layout<'_> {
                 _ => false,
             }
         };
+        let tables: Vec<&Edge> = edges.iter().filter(listed).filter(|e| table(e)).collect();
         let cut = |i: &usize| {
             let part = &edges[*i];
             let whole = |whole: &&Edge| {
@@ -93,7 +94,7 @@ impl Layout<'_> {
                     && whole.pieces.len() > part.pieces.len()
                     && whole.pieces.starts_with(&part.pieces)
             };
-            edges.iter().filter(listed).filter(whole).any(table)
+            tables.iter().any(whole)
         };
         (0..edges.len()).filter(cut).collect()
     }
@@ -105,16 +106,12 @@ impl Layout<'_> {
         let mut left_out = whole.pieces.iter().filter(|p| !part.pieces.contains(p));
         tight
             && left_out.all(|&p| {
-                let Piece { item, row, at } = &self.pieces[p];
-                // The value of a unit behind it is no part of the number; a label with a value of its own is no unit.
-                let next = self.label_behind(*row, *at, f32::INFINITY);
-                let own = |label| {
-                    let value = self.rows[*row].get(at + 2);
-                    value.is_some_and(|value| fits(label, &value.text))
-                };
-                if next.is_some_and(|label| label.unit && !own(label)) {
+                let piece = &self.pieces[p];
+                // The value of a unit behind it is no part of the number.
+                if self.unit_behind(piece, f32::INFINITY).is_some() {
                     return false;
                 }
+                let item = piece.item;
                 let figures = item.text.contains(|c: char| c.is_ascii_digit());
                 let letters = item.text.chars().all(|c| c.is_ascii_uppercase());
                 let first = whole.pieces.first() == Some(&p);

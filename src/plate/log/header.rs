@@ -56,14 +56,7 @@ const NO_FIELD: &[&str] = &[
 ];
 
 /// Headers of logs that no plate prints as a label.
-const MORE: &[(&str, Field)] = &[
-    ("CURRENT", Field::Amps),
-    ("POWER HP", Field::Hp),
-    ("MOTOR HP", Field::Hp),
-    ("FULL LOAD CURRENT", Field::Amps),
-    ("MOTOR FRAME", Field::Frame),
-    ("INSULATION", Field::InsulationClass),
-];
+const MORE: &[(&str, Field)] = &[("POWER HP", Field::Hp)];
 
 /// A column as its header names it.
 #[derive(Debug, Clone)]
