@@ -106,12 +106,12 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
     fields
         .iter()
         .filter_map(|&field| {
-            let fit = values::read(Target::Field(field), &lattice)?;
+            let fit = values::read(Target::Field(field), &lattice, LEAST_MASS)?;
             let certainty = match &fit.reads[0].value {
                 Value::Text(_) => certainty(field, &fit.reads[0].printed),
                 value => of_numbers(field, value.numbers(), &fit.reads[0].raw),
             };
-            (certainty > 0.0 && fit.mass >= LEAST_MASS).then(|| Alone {
+            (certainty > 0.0).then(|| Alone {
                 field,
                 items: items.clone(),
                 fit,
@@ -161,7 +161,7 @@ pub(super) fn supply(sheet: &Sheet<'_>, item: &Item) -> Option<[Alone; 2]> {
         Some(Alone {
             field,
             items: 0..1,
-            fit: values::read(Target::Field(field), &sheet.lattice(span))?,
+            fit: values::read(Target::Field(field), &sheet.lattice(span), LEAST_MASS)?,
             certainty: 0.97,
         })
     };

@@ -7,14 +7,9 @@ use crate::text::{BLANK, Lattice};
 use regex_automata::dfa::{Automaton, dense};
 use regex_automata::util::primitives::StateID;
 use regex_automata::{Anchored, Input};
-use std::collections::HashMap;
 
 /// Prefixes kept from step to step.
 const WIDTH: usize = 24;
-/// In the search, the likeliest characters of a step that are tried.
-const TRIED: usize = 12;
-/// A lattice in which no prefix of the grammar is likelier than e to this holds none of its strings.
-const HOPELESS: f32 = -18.0;
 
 /// The written forms of a value.
 pub(super) struct Grammar {
@@ -60,48 +55,44 @@ impl Grammar {
         end.is_some_and(|state| self.accepts_at(state))
     }
 
-    /// The likeliest strings of the grammar with their probability, the likeliest first.
-    pub fn search(&self, lattice: &Lattice) -> Vec<(String, f64)> {
+    /// The likeliest strings of the grammar with their probability, the likeliest first; none where all strings of the
+    /// grammar together are less likely than `least`.
+    pub fn search(&self, lattice: &Lattice, least: f64) -> Vec<(String, f64)> {
         let mut tree = Tree::new(self.start);
-        let mut beam = vec![(
-            0usize,
-            Ends {
-                blank: 0.0,
-                character: f32::NEG_INFINITY,
-            },
-        )];
+        let mut beam = vec![(0, Ends::BEGINNING)];
         for at in 0..lattice.steps() {
-            let blank = lattice.log_p(at, BLANK);
-            let mut next: HashMap<usize, Ends> = HashMap::with_capacity(beam.len() * 4);
+            let step = lattice.probabilities(at);
             for &(node, ends) in &beam {
                 let last = tree.nodes[node].ch;
-                let stay = next.entry(node).or_insert(Ends::NEVER);
-                stay.blank = log_add(stay.blank, ends.either() + blank);
+                let stay = tree.ends(node, at);
+                stay.blank += ends.either() * step.p(BLANK);
                 if last != BLANK {
-                    let again = ends.character + lattice.log_p(at, last);
-                    stay.character = log_add(stay.character, again);
+                    stay.character += ends.character * step.p(last);
                 }
-                for &(ch, log_p) in lattice.step(at).iter().take(TRIED) {
-                    if ch == BLANK {
-                        continue;
-                    }
+                for &(ch, p) in step.kept().iter().filter(|(ch, _)| *ch != BLANK) {
                     let Some(longer) = tree.child(self, node, ch) else {
                         continue;
                     };
+                    // The same character again needs a blank between.
                     let before = if ch == last {
                         ends.blank
                     } else {
                         ends.either()
                     };
-                    let entry = next.entry(longer).or_insert(Ends::NEVER);
-                    entry.character = log_add(entry.character, before + log_p);
+                    tree.ends(longer, at).character += before * p;
                 }
             }
-            beam = next.into_iter().collect();
-            beam.sort_by(|a, b| b.1.either().total_cmp(&a.1.either()).then(a.0.cmp(&b.0)));
-            beam.truncate(WIDTH);
-            if beam.first().is_none_or(|b| b.1.either() < HOPELESS) {
+            beam = tree.reached();
+            // Prefixes only lose probability from step to step.
+            if beam.iter().map(|(_, ends)| ends.either()).sum::<f64>() < least {
                 return Vec::new();
+            }
+            if beam.len() > WIDTH {
+                beam.select_nth_unstable_by(WIDTH, |a, b| {
+                    let likelier = b.1.either().total_cmp(&a.1.either());
+                    likelier.then(a.0.cmp(&b.0))
+                });
+                beam.truncate(WIDTH);
             }
         }
         let mut found: Vec<(String, f64)> = beam
@@ -132,74 +123,96 @@ fn upper(ch: char) -> char {
     }
 }
 
-/// ln P of a prefix, by whether its last step was a blank or its last character.
+/// Probability of a prefix, by whether its last step was a blank or its last character.
 #[derive(Clone, Copy)]
 struct Ends {
-    blank: f32,
-    character: f32,
+    blank: f64,
+    character: f64,
 }
 
 impl Ends {
+    /// Before the first step nothing is read.
+    const BEGINNING: Ends = Ends {
+        blank: 1.0,
+        character: 0.0,
+    };
     const NEVER: Ends = Ends {
-        blank: f32::NEG_INFINITY,
-        character: f32::NEG_INFINITY,
+        blank: 0.0,
+        character: 0.0,
     };
 
-    fn either(self) -> f32 {
-        log_add(self.blank, self.character)
+    fn either(self) -> f64 {
+        self.blank + self.character
     }
 }
 
-/// ln(e^a + e^b).
-fn log_add(a: f32, b: f32) -> f32 {
-    let (hi, lo) = if a > b { (a, b) } else { (b, a) };
-    // Beyond this the smaller one is lost in rounding.
-    if hi - lo > 16.0 || lo == f32::NEG_INFINITY {
-        hi
-    } else {
-        hi + (lo - hi).exp().ln_1p()
-    }
-}
-
-/// The prefixes met so far, each with the state of the grammar after it.
+/// The prefixes met so far, and those that the present step has reached.
 struct Tree {
     nodes: Vec<Node>,
-    children: HashMap<(usize, char), Option<usize>>,
+    reached: Vec<usize>,
 }
 
 struct Node {
     parent: usize,
     ch: char,
+    /// The state of the grammar after it.
     state: StateID,
+    /// Longer prefixes by their last character; `None` where the grammar has none.
+    children: Vec<(char, Option<usize>)>,
+    /// The step that reached it last, and its probability there.
+    step: Option<usize>,
+    ends: Ends,
 }
 
 impl Tree {
     fn new(start: StateID) -> Tree {
-        let root = Node {
-            parent: 0,
-            ch: BLANK,
-            state: start,
+        let mut tree = Tree {
+            nodes: Vec::new(),
+            reached: Vec::new(),
         };
-        Tree {
-            nodes: vec![root],
-            children: HashMap::new(),
-        }
+        tree.grow(0, BLANK, start);
+        tree
+    }
+
+    fn grow(&mut self, parent: usize, ch: char, state: StateID) -> usize {
+        self.nodes.push(Node {
+            parent,
+            ch,
+            state,
+            children: Vec::new(),
+            step: None,
+            ends: Ends::NEVER,
+        });
+        self.nodes.len() - 1
     }
 
     fn child(&mut self, grammar: &Grammar, node: usize, ch: char) -> Option<usize> {
-        if let Some(&known) = self.children.get(&(node, ch)) {
-            return known;
+        let Node {
+            state, children, ..
+        } = &self.nodes[node];
+        if let Some((_, known)) = children.iter().find(|(c, _)| *c == ch) {
+            return *known;
         }
-        let child = grammar.step(self.nodes[node].state, ch).map(|state| {
-            self.nodes.push(Node {
-                parent: node,
-                ch,
-                state,
-            });
-            self.nodes.len() - 1
-        });
-        self.children.insert((node, ch), child);
+        let state = grammar.step(*state, ch);
+        let child = state.map(|state| self.grow(node, ch, state));
+        self.nodes[node].children.push((ch, child));
         child
+    }
+
+    /// The probability of a prefix in a step, to be added to.
+    fn ends(&mut self, node: usize, step: usize) -> &mut Ends {
+        let prefix = &mut self.nodes[node];
+        if prefix.step != Some(step) {
+            (prefix.step, prefix.ends) = (Some(step), Ends::NEVER);
+            self.reached.push(node);
+        }
+        &mut prefix.ends
+    }
+
+    /// The prefixes of this step; the next one begins.
+    fn reached(&mut self) -> Vec<(usize, Ends)> {
+        let reached = self.reached.drain(..);
+        reached.map(|node| (node, self.nodes[node].ends)).collect()
     }
 
     fn text(&self, mut node: usize) -> String {

@@ -404,7 +404,8 @@ pub(super) fn glued(
             && rest_text.parse().is_ok_and(super::usual::usual_volts);
         let rating = next.key.is_ascii_digit()
             && (voltage || rest_text.contains(['.', '/', '-']))
-            && values::read(entry.target, &sheet.lattice(rest)).is_some_and(|fit| fit.usual > 0.5);
+            && values::read(entry.target, &sheet.lattice(rest), 0.02)
+                .is_some_and(|fit| fit.usual > 0.5);
         if !colon && !rating {
             return false;
         }
@@ -435,8 +436,7 @@ pub(super) fn glued(
         let long = entry.key.len() >= 3;
         return next.key.is_ascii_digit() && long || code || parted;
     }
-    values::read(entry.target, &sheet.lattice(rest))
-        .is_some_and(|fit| fit.mass > 0.02 && fit.usual > 0.1)
+    values::read(entry.target, &sheet.lattice(rest), 0.02).is_some_and(|fit| fit.usual > 0.1)
 }
 
 pub(super) fn text(sheet: &Sheet<'_>, chars: &[Ch]) -> String {

@@ -15,6 +15,8 @@ const UNGRAMMATICAL: f64 = 0.03;
 const LEAST: f64 = 1e-4;
 /// A form without a blank is preferred when it is at least so likely beside the one with it.
 const SEEN_BLANK: f64 = 0.2;
+/// The search keeps but the likeliest prefixes; the strings it finds are scored with all of theirs.
+const SPARE: f64 = 0.5;
 /// At most so many candidates are kept.
 const MOST: usize = 8;
 
@@ -42,9 +44,10 @@ pub(super) struct Fit {
     pub usual: f64,
 }
 
-/// Reads `lattice` as a value of `target`; `None` where it holds none.
-pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
-    let found = forms::grammar(target)?.search(lattice);
+/// Reads `lattice` as a value of `target`; `None` where it holds none, or where all strings of the target's grammar
+/// together are less likely than `least`.
+pub(super) fn read(target: Target, lattice: &Lattice, least: f64) -> Option<Fit> {
+    let found = forms::grammar(target)?.search(lattice, SPARE * least);
     let mut reads: Vec<Read> = Vec::new();
     let (mut mass, mut whole) = (0.0, 0.0);
     for (raw, seen) in found {
@@ -78,6 +81,9 @@ pub(super) fn read(target: Target, lattice: &Lattice) -> Option<Fit> {
                 alone: p,
             }),
         }
+    }
+    if mass < least {
+        return None;
     }
     // Probabilities sum to one over all strings; what is not in the grammar has the rest.
     whole += UNGRAMMATICAL * (1.0 - mass).max(0.0);

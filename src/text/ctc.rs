@@ -8,6 +8,9 @@ use super::lattice::{BLANK, Lattice};
 /// In the search, the likeliest characters of a step that are tried.
 const TRIED: usize = 8;
 
+/// Probabilities that together are smaller than this are scaled.
+const SMALL: f64 = 1e-100;
+
 /// ln(e^a + e^b) without leaving the range of `f32`.
 fn log_add(a: f32, b: f32) -> f32 {
     let (hi, lo) = if a > b { (a, b) } else { (b, a) };
@@ -23,26 +26,31 @@ pub(super) fn forward(lattice: &Lattice, candidate: &str) -> f32 {
     let mut states = vec![BLANK];
     states.extend(candidate.chars().flat_map(|ch| [ch, BLANK]));
     // Before the first step only "nothing read yet" is possible.
-    let mut alpha = vec![f32::NEG_INFINITY; states.len()];
-    alpha[0] = 0.0;
+    let mut alpha = vec![0.0; states.len()];
+    alpha[0] = 1.0;
+    let mut scale = 0.0;
     for at in 0..lattice.steps() {
+        let step = lattice.probabilities(at);
         // From the end, so that the states before still hold the step before.
         for s in (0..states.len()).rev() {
             let mut sum = alpha[s];
             if s >= 1 {
-                sum = log_add(sum, alpha[s - 1]);
+                sum += alpha[s - 1];
             }
             if s >= 2 && states[s] != BLANK && states[s] != states[s - 2] {
-                sum = log_add(sum, alpha[s - 2]);
+                sum += alpha[s - 2];
             }
-            alpha[s] = sum + lattice.log_p(at, states[s]);
+            alpha[s] = sum * step.p(states[s]);
+        }
+        // Long lines would leave the range of numbers.
+        let sum: f64 = alpha.iter().sum();
+        if sum < SMALL {
+            alpha.iter_mut().for_each(|p| *p /= sum);
+            scale += sum.ln();
         }
     }
-    match alpha[..] {
-        [.., character, blank] => log_add(character, blank),
-        [blank] => blank,
-        [] => f32::NEG_INFINITY,
-    }
+    let ends: f64 = alpha.iter().rev().take(2).sum();
+    (ends.ln() + scale) as f32
 }
 
 /// ln P of a prefix, by whether its last step was a blank or its last character.

@@ -42,6 +42,26 @@ struct Step {
     rest: f32,
 }
 
+/// A step as probabilities, not their logarithms: for sums over many ways to read a line.
+pub(crate) struct Probabilities {
+    kept: [(char, f64); MOST],
+    count: usize,
+    rest: f64,
+}
+
+impl Probabilities {
+    /// The kept characters, the likeliest first.
+    pub fn kept(&self) -> &[(char, f64)] {
+        &self.kept[..self.count]
+    }
+
+    /// The probability of `ch`.
+    pub fn p(&self, ch: char) -> f64 {
+        let kept = self.kept().iter().find(|entry| entry.0 == ch);
+        kept.map_or(self.rest, |entry| entry.1)
+    }
+}
+
 impl Lattice {
     /// A lattice from the characters (or [`BLANK`]) of each step and their probabilities, 0 to 1.
     ///
@@ -99,6 +119,20 @@ impl Lattice {
             .iter()
             .find(|entry| entry.0 == ch)
             .map_or(self.steps[at].rest, |entry| entry.1)
+    }
+
+    /// The characters of a step with their probabilities.
+    pub(crate) fn probabilities(&self, at: usize) -> Probabilities {
+        let mut kept = [(BLANK, 0.0); MOST];
+        let entries = self.step(at);
+        for (to, &(ch, log_p)) in kept.iter_mut().zip(entries) {
+            *to = (ch, f64::from(log_p).exp());
+        }
+        Probabilities {
+            kept,
+            count: entries.len(),
+            rest: f64::from(self.steps[at].rest).exp(),
+        }
     }
 
     /// The best reading, character by character: the likeliest entry of every step, repetitions joined,

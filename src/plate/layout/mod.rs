@@ -221,9 +221,10 @@ impl<'a> Layout<'a> {
                     let fit = fits
                         .entry((pieces.clone(), *several, target))
                         .or_insert_with(|| {
-                            values::read(target, &self.lattice(pieces, *several, target))
+                            let lattice = self.lattice(pieces, *several, target);
+                            values::read(target, &lattice, LEAST_MASS)
                         });
-                    let Some(fit) = fit.as_ref().filter(|f| f.mass >= LEAST_MASS) else {
+                    let Some(fit) = fit else {
                         continue;
                     };
                     let form = -(fit.mass * fit.usual).max(1e-9).ln();

@@ -57,6 +57,8 @@ const ROWS_BELOW_MANY: usize = 2;
 const MANY: usize = 7;
 /// Of the cells with a field, at least this share must be values of it.
 const FITTING: f32 = 0.6;
+/// A cell holds a value of its column however unlikely it reads: a doubtful reading tells more than none.
+const LEAST_MASS: f64 = 1e-8;
 /// Values no more usual than this are doubtful by their form alone, as on plates.
 const UNUSUAL: f64 = 0.05;
 
@@ -178,7 +180,7 @@ fn reading(
     label: &str,
     quad: Quad,
 ) -> Option<FieldReading> {
-    let fit = values::read(target, &cell.lattice(sheet))?;
+    let fit = values::read(target, &cell.lattice(sheet), LEAST_MASS)?;
     let mut doubts = Vec::new();
     if certainty < 0.97 {
         doubts.push(format!(
