@@ -5,7 +5,7 @@ use super::labels::{Item, Kind};
 use super::lexicon::Target;
 use super::parts::{is_terminal, strokes};
 use super::sheet::Sheet;
-use super::usual::usual_volts;
+use super::usual::{usual_hp, usual_volts};
 use super::values::{self, Fit};
 use crate::record::{Field, Value};
 
@@ -97,6 +97,7 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
         Field::Rotation,
         Field::Duty,
         Field::Phase,
+        Field::Hp,
         Field::Frame,
         Field::Volts,
         Field::Rpm,
@@ -128,6 +129,8 @@ fn of_numbers(field: Field, numbers: &[f64], raw: &str) -> f64 {
         Field::Volts if numbers.len() > 1 && numbers.iter().all(|&v| usual_volts(v)) => 0.97,
         // The full-load speeds that most plates print; four digits may be part of a number of the maker's.
         Field::Rpm if matches!(numbers, [rpm] if SPEEDS.contains(rpm)) => 0.85,
+        // A usual power written as a fraction; of what else it may be a part nobody knows.
+        Field::Hp if raw.contains('/') && matches!(numbers, [hp] if usual_hp(*hp)) => 0.85,
         Field::NominalEfficiency
             if raw.contains('%') && matches!(numbers, [e] if (50.0..98.0).contains(e)) =>
         {

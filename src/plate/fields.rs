@@ -199,6 +199,8 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
                 .chars()
                 .all(|c| c.is_ascii_alphanumeric() || c == '-');
         (code && !shows(matches, Field::Serial)).then_some(Field::Serial)
+    } else if kind == "identity" {
+        (digits > 1 && !shows(matches, Field::Model)).then_some(Field::Model)
     } else if kind != "type" || digits < 2 {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)

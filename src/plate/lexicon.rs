@@ -66,6 +66,7 @@ const WITH_VALUE: &[&str] = &[
     "poles",
     "patent",
     "file_number",
+    "identity",
 ];
 
 /// Labels that the table lists under a field from which they must be kept.
@@ -76,6 +77,9 @@ const MOVED: &[(&str, Target)] = &[
     ("DATE/SER", Target::Other("date_code")),
     ("GUAR EFF", Target::Other("guaranteed_efficiency")),
     ("MIN EFF", Target::Other("guaranteed_efficiency")),
+    // On some plates the model, on others the serial number.
+    ("ID", Target::Other("identity")),
+    ("ID NO", Target::Other("identity")),
     ("CORR PF", Target::Other("other_power_factor")),
 ];
 
@@ -109,7 +113,7 @@ const SYMBOLS: &[(&str, Field, &[&str])] = &[
 const NOT_ALONE: &[&str] = &[
     "O", "P H", "H P", "C", "IN", "I N", "IP", "CH", "PK", "Y", "Δ", "NONE", "IA", "CS", "CR",
     "SP", "KC", "UN", "HRS", "HOURS", "HOUR", "MINUTES", "C1", "C2", "W1", "W2", "SPD", "TA", "RU",
-    "CC", "ID", "S F", "P F",
+    "CC", "S F", "P F",
 ];
 
 /// Spellings that also stand behind the value.
@@ -242,6 +246,7 @@ const WEAK: &[&str] = &[
     "PN",
     "CL",
     "CLASS",
+    "ID",
     "ITEM",
     "ORDER",
     "PART",

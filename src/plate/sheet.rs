@@ -9,6 +9,10 @@ const ASTRAY: f32 = 0.6;
 /// Words that stand farther apart than this, in heights of text, do not follow each other.
 const REACH: f32 = 25.0;
 
+/// Heights of text in one row are alike up to this ratio, and those of labels in small print up to the other.
+const ALIKE: f32 = 2.1;
+const PRINTS: f32 = 3.5;
+
 /// Some characters of a line, by their index in its best reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Span {
@@ -272,12 +276,15 @@ impl<'a> Sheet<'a> {
             let (p, q) = (&places[a], &places[b]);
             let height = p.height.max(q.height);
             let gap = (q.left - p.right) / height;
-            let alike = p.height < 2.1 * q.height && q.height < 2.1 * p.height;
-            let beside = same_line(a, b) || alike && p.row_overlap(q) >= 0.5;
+            let ratio = height / p.height.min(q.height);
+            // A label in small print stands wholly beside its value.
+            let shared = if ratio < ALIKE { 0.5 } else { 0.9 };
+            let beside = same_line(a, b) || ratio < PRINTS && p.row_overlap(q) >= shared;
             let after = q.center() > p.center() && gap > -0.6;
-            // A neighbour in the next row may be nearer; the one that stands level is meant.
-            let level = 4.0 * (p.y - q.y).abs() / height;
-            (a != b && beside && after && gap < REACH).then_some(gap + level)
+            // A neighbour in the next row may be nearer; the one that stands level is meant. In pixels: in the heights of
+            // a maker's large name everything is near.
+            let level = 4.0 * (p.y - q.y).abs();
+            (a != b && beside && after && gap < REACH).then_some(gap * height + level)
         };
         let nearest = |of: usize, to: &dyn Fn(usize, usize) -> Option<f32>| -> Option<usize> {
             (0..words.len())

@@ -88,8 +88,8 @@ fn code_writing(raw: &str) -> f64 {
     let beside = text.iter().enumerate().map(|(at, ch)| {
         let sides = (figure(at.checked_sub(1)), figure(Some(at + 1)));
         match (ch.to_ascii_uppercase(), sides) {
-            ('O' | 'I' | 'Q', (Some(true), Some(true))) => 0.05,
-            ('O' | 'I' | 'Q', (Some(true), _) | (_, Some(true))) => 0.2,
+            ('O' | 'I' | 'Q', (Some(true), Some(true))) => 0.02,
+            ('O' | 'I' | 'Q', (Some(true), _) | (_, Some(true))) => 0.05,
             // At an end only a letter beside it speaks for one: `0F494P`.
             ('O' | 'I' | 'Q', (None, _) | (_, None)) => 0.3,
             ('0' | '1', (Some(false), Some(false))) => 0.3,
@@ -248,7 +248,7 @@ pub(super) fn usual_volts(v: f64) -> bool {
 }
 
 /// Horsepower ratings in use (MG 1 10.32; fan motors' small fractions are common practice).
-fn usual_hp(hp: f64) -> bool {
+pub(super) fn usual_hp(hp: f64) -> bool {
     const SERIES: &[f64] = &[
         0.05, 0.0625, 0.0667, 0.0833, 0.1, 0.125, 0.1667, 0.2, 0.25, 0.3333, 0.4, 0.5, 0.6, 0.75,
         0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0,

@@ -286,7 +286,7 @@ fn phase(text: &str) -> Option<u8> {
         Regex::new(r"^([13])[\s-]*(?:PH(?:ASES?|S)?\.?|FAS|[~∼ØΦφ])?$").expect("a fixed pattern")
     });
     let text = upper(text);
-    match text.as_str() {
+    match text.replace('-', " ").as_str() {
         "SINGLE" | "SINGLE PHASE" | "ONE" => return Some(1),
         "THREE" | "THREE PHASE" | "POLYPHASE" => return Some(3),
         "MONOFASICO" | "MONOFÁSICO" | "MONOFASICA" | "MONOFÁSICA" | "MONOFASE" | "MONOPHASE"

@@ -218,6 +218,15 @@ impl<'a> Layout<'a> {
                     {
                         continue;
                     }
+                    // Behind a word that is a label now and then: `USE SAME PART ONLY`.
+                    let figures = |p: &usize| {
+                        let text = &self.pieces[*p].item.text;
+                        text.contains(|c: char| c.is_ascii_digit())
+                    };
+                    let number = matches!(target, Target::Field(Field::Model | Field::Serial));
+                    if number && !head.label.strong && !pieces.iter().any(figures) {
+                        continue;
+                    }
                     let fit = fits
                         .entry((pieces.clone(), *several, target))
                         .or_insert_with(|| {

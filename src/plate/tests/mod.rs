@@ -1108,6 +1108,51 @@ fn small_labels_below_their_values() {
     }]);
 }
 
+/// Small print beside large figures, and a maker's name as high as two rows (common practice).
+#[test]
+fn labels_and_values_of_very_different_heights() {
+    use Field::*;
+    let row = |y: f32, label: &str, value: &str| {
+        [
+            boxed(20.0, y + 16.0, 14.0, label),
+            boxed(120.0, y, 44.0, value),
+        ]
+    };
+    let large = ["230/460", "9.8/4.9", "145T", "1740"];
+    let small = ["VOLTS", "AMPS", "FRAME", "RPM"];
+    let rows = (0..).zip(small.iter().zip(large));
+    let beside_name = vec![
+        boxed(0.0, 100.0, 90.0, "KORVA"),
+        boxed(340.0, 90.0, 46.0, "H.P."),
+        boxed(650.0, 92.0, 50.0, "1/2"),
+        boxed(1000.0, 92.0, 46.0, "VOLTS"),
+        boxed(1200.0, 92.0, 46.0, "115"),
+        boxed(340.0, 160.0, 46.0, "R.P.M."),
+        boxed(650.0, 162.0, 50.0, "1075"),
+    ];
+    check(vec![
+        Case {
+            name: "labels in small print",
+            lines: rows
+                .flat_map(|(at, (label, value))| row(60.0 * at as f32, label, value))
+                .collect(),
+            expected: vec![
+                (Volts, "230/460"),
+                (Amps, "9.8/4.9"),
+                (Frame, "145T"),
+                (Rpm, "1740"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "the maker's name before two rows",
+            lines: beside_name,
+            expected: vec![(Hp, "1/2"), (Volts, "115"), (Rpm, "1075")],
+            not: vec![],
+        },
+    ]);
+}
+
 #[test]
 fn where_a_value_ends() {
     use Field::*;
@@ -1222,6 +1267,7 @@ fn a_type_is_a_model_where_it_is_a_number_or_the_plate_is_in_kilowatts() {
     assert_eq!(doubts("TYPE KF5982-T", "kW 1.5"), 0);
     assert_eq!(doubts("TYPE KF5982-T", "HP 2"), 0);
     assert!(doubts("TYPE 55-24", "HP 2") > 0);
+    assert!(doubts("ID SO-7213V-46", "HP 2") > 0);
 }
 
 /// Words that are no values, and values without a label or with one that is rare (common practice).
@@ -1242,6 +1288,33 @@ fn what_plates_say_in_passing() {
             ]),
             expected: vec![(Enclosure, "TEFC"), (Volts, "115/230")],
             not: vec![KvaCode, Rotation],
+        },
+        Case {
+            name: "a word that is a label now and then, and currents that are none of the load",
+            lines: rows(&[
+                "TYPE VLJ-238-117",
+                "FOR REPLACEMENT USE SAME PART ONLY",
+                "FLA 19.0/9.5 THREE-PHASE MOTOR",
+                "MAG AMPS 4.1",
+            ]),
+            expected: vec![
+                (Model, "VLJ-238-117"),
+                (Amps, "19.0/9.5"),
+                (Phase, "THREE-PHASE"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a power whose label is lost",
+            lines: rows(&["HF 1/12", "RPM 1725", "VOLTS 115"]),
+            expected: vec![(Hp, "1/12")],
+            not: vec![],
+        },
+        Case {
+            name: "a power beside another fraction",
+            lines: rows(&["HP 3", "CONDUIT 1/2", "VOLTS 115"]),
+            expected: vec![(Hp, "3")],
+            not: vec![],
         },
         Case {
             name: "of a range of ambients the upper end",
