@@ -31,6 +31,8 @@ pub(super) struct Found {
     pub usual: bool,
     /// Whether hardly any plate prints such a value.
     pub strange: bool,
+    /// Whether it stands in a sentence.
+    pub said: bool,
 }
 
 fn candidates(reads: &[Read]) -> Vec<Candidate> {
@@ -173,6 +175,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
             at: (place.center(), place.y, place.height),
             usual: m.edge.fit.usual > 0.5,
             strange: m.edge.fit.usual <= UNUSUAL,
+            said: layout.is_sentence(layout.pieces[m.edge.pieces[0]].item.span.line),
         };
         if field == Field::CapacitorUf {
             found.extend(capacitor(one));
@@ -458,6 +461,7 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
         at: (first.center(), first.y, first.height),
         usual: alone.fit.usual > 0.5,
         strange: alone.fit.usual <= UNUSUAL,
+        said: layout.is_sentence(items[0].span.line),
     }
 }
 

@@ -101,6 +101,19 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
             at = end;
             continue;
         }
+        if let Some((end, label)) = bracketed(sheet, &chars, &parts, &gaps, at) {
+            let same = |(_, kind): &(Span, Kind)| matches!(kind, Kind::Label(before) if before.targets.iter().any(|t| label.targets.contains(t)));
+            if !found.last().is_some_and(same) {
+                let inside = spans(&chars[at + 1..end - 1]);
+                found.extend(
+                    inside
+                        .into_iter()
+                        .map(|span| (span, Kind::Label(label.clone()))),
+                );
+            }
+            at = end;
+            continue;
+        }
         let label = exact(sheet, &chars, &parts, &gaps, at).or_else(|| {
             chars[at]
                 .first
@@ -120,17 +133,95 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
                     .iter()
                     .position(|c| c.word != word)
                     .map_or(chars.len(), |n| at + n);
-                let span = Span {
-                    from: value_start(sheet, &chars, &parts, at),
-                    ..parts[word]
-                };
+                let span = without_brackets(
+                    sheet,
+                    Span {
+                        from: value_start(sheet, &chars, &parts, at),
+                        ..parts[word]
+                    },
+                );
                 let unit = unit(&sheet.text(span));
                 found.push((span, Kind::Value(unit)));
                 at = end;
             }
         }
     }
-    letters_as_values(merge(sheet, found))
+    let mut items = letters_as_values(merge(sheet, found));
+    in_two_languages(&mut items);
+    items
+}
+
+/// A label in brackets, `[kW]` of `HP [kW]`, and where it ends behind them.
+fn bracketed(
+    sheet: &Sheet<'_>,
+    chars: &[Ch],
+    parts: &[Span],
+    gaps: &[f32],
+    at: usize,
+) -> Option<(usize, Label)> {
+    if !"([".contains(chars[at].key) || at + 1 >= chars.len() {
+        return None;
+    }
+    let (end, label) = exact(sheet, chars, parts, gaps, at + 1)?;
+    let closed = chars
+        .get(end)
+        .is_some_and(|c| ")]".contains(c.key) && c.last);
+    closed.then_some((end + 1, label))
+}
+
+/// A figure in brackets without them: `(2.0)` behind `1.5`.
+fn without_brackets(sheet: &Sheet<'_>, span: Span) -> Span {
+    let text = sheet.text(span);
+    let inside = text
+        .strip_prefix(['(', '['])
+        .and_then(|t| t.strip_suffix([')', ']']));
+    let figure =
+        |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit() || ".,/".contains(c));
+    if inside.is_some_and(figure) {
+        Span {
+            from: span.from + 1,
+            to: span.to - 1,
+            ..span
+        }
+    } else {
+        span
+    }
+}
+
+/// Labels on both sides of a stroke are one label in two languages, `TIPO / ENCL.`, where not both announce figures of
+/// their own: what stands below one of them stands below the whole. `POTENCIA / HP` are horsepower.
+fn in_two_languages(items: &mut [Item]) {
+    let label = |item: &Item| match &item.kind {
+        Kind::Label(label) => Some(label.clone()),
+        Kind::Value(_) => None,
+    };
+    let figures = |label: &Label| {
+        let mut targets = label.targets.iter();
+        targets.any(|t| matches!(t, Target::Field(field) if !field.is_text()))
+    };
+    for at in 2..items.len() {
+        let [first, stroke, second] = &items[at - 2..=at] else {
+            continue;
+        };
+        let together = first.span.line == second.span.line
+            && stroke.text.trim() == "/"
+            && stroke.gap < LABEL_GAP
+            && second.gap < LABEL_GAP;
+        let Some((one, other)) = label(first).zip(label(second)).filter(|_| together) else {
+            continue;
+        };
+        if !(figures(&one) && figures(&other)) {
+            let (left, right) = (first.place.left, second.place.right);
+            items[at - 2].place.right = right;
+            items[at].place.left = left;
+        } else if one.targets == [Target::Field(Field::Kw)]
+            && other.targets == [Target::Field(Field::Hp)]
+            && one.text.chars().count() > 2
+        {
+            let targets = other.targets;
+            items[at - 2].kind = Kind::Label(Label { targets, ..one });
+        }
+    }
 }
 
 /// Where a value begins: with its word, or behind the label in the same word. A point behind a label that
@@ -354,7 +445,8 @@ pub(super) fn exact(
         if entries.is_empty() || behind_word && key == ['N', 'O'] {
             continue;
         }
-        let fits = ch.last || entries.iter().any(|e| glued(sheet, chars, parts, end, e));
+        let closed = chars.get(end).is_some_and(|c| ")]".contains(c.key));
+        let fits = ch.last || closed || entries.iter().any(|e| glued(sheet, chars, parts, end, e));
         if fits {
             let text = text(sheet, &chars[at..end]);
             best = Some((end, label(text, &entries, EXACT)));

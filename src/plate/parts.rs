@@ -17,11 +17,14 @@ pub(super) fn compound(
     at: usize,
 ) -> Option<(Vec<(Span, Kind)>, usize)> {
     let word = chars[at].word;
-    let labels = if chars[at].first {
-        compound_label(sheet, parts[word])?
-    } else {
+    if !chars[at].first {
         return None;
-    };
+    }
+    if let Some(pairs) = run_together(sheet, parts[word]) {
+        let end = chars.iter().position(|c| c.word > word);
+        return Some((pairs, end.unwrap_or(chars.len())));
+    }
+    let labels = compound_label(sheet, parts[word])?;
     // One label in two languages: `FRAME/CARCASSE`.
     let (first, others) = labels.split_first()?;
     if others.iter().all(|(_, l)| l.targets == first.1.targets) {
@@ -29,14 +32,22 @@ pub(super) fn compound(
         let label = Kind::Label(first.1.clone());
         return Some((vec![(parts[word], label)], end.unwrap_or(chars.len())));
     }
-    // `60/1`, and `60 / 1` where the blanks were seen.
+    // `60/1`, and `60 / 1` where the blanks were seen; `1.5 (2.0)` behind `kW(HP)`.
+    let bracketed = in_brackets(sheet, parts[word]).is_some();
     let followed = (1..2 * labels.len()).find_map(|words| {
         let next = parts.get(word + 1..=word + words)?;
         let line = next[0].line;
-        let together = next.iter().all(|part| part.line == line);
+        if next.iter().any(|part| part.line != line) {
+            return None;
+        }
         let (from, to) = (next[0].from, next[next.len() - 1].to);
-        let values = strokes(sheet, Span { line, from, to });
-        (together && values.len() == labels.len()).then_some((values, words))
+        let all = Span { line, from, to };
+        let values = if bracketed {
+            in_brackets(sheet, all).map_or(Vec::new(), Vec::from)
+        } else {
+            strokes(sheet, all)
+        };
+        (values.len() == labels.len()).then_some((values, words))
     });
     let last = word + followed.as_ref().map_or(0, |(_, words)| *words);
     let values = followed.map(|(values, _)| values);
@@ -54,14 +65,65 @@ pub(super) fn compound(
     Some((pairs, end))
 }
 
-/// The labels of a word in which they are parted by strokes; `None` where it is one label or none.
+/// Labels and their values in one word, `KW/HP3.7/5.0`.
+fn run_together(sheet: &Sheet<'_>, word: Span) -> Option<Vec<(Span, Kind)>> {
+    let digit = |c: char| c.is_ascii_digit();
+    let first = sheet.text(word).chars().position(digit)?;
+    let (labels, values) = (
+        Span {
+            to: word.from + first,
+            ..word
+        },
+        Span {
+            from: word.from + first,
+            ..word
+        },
+    );
+    let labels = compound_label(sheet, labels)?;
+    let values = strokes(sheet, values);
+    let number = |&value: &Span| sheet.text(value).parse::<f64>().is_ok();
+    let pairs = labels.len() == values.len() && values.iter().all(number);
+    let each = labels.into_iter().zip(values);
+    pairs.then(|| {
+        each.flat_map(|((span, label), value)| {
+            [(span, Kind::Label(label)), (value, Kind::Value(None))]
+        })
+        .collect()
+    })
+}
+
+/// What stands before brackets, and in them: `kW` and `HP` of `kW(HP)`, the two figures of `1.5 [2.0]`.
+fn in_brackets(sheet: &Sheet<'_>, span: Span) -> Option<[Span; 2]> {
+    let text: Vec<char> = sheet.text(span).chars().collect();
+    let open = text.iter().position(|c| "([".contains(*c))?;
+    let closed = text.last().is_some_and(|c| ")]".contains(*c));
+    let before = text[..open].iter().rposition(|c| *c != ' ')? + 1;
+    (closed && open + 2 < text.len()).then_some([
+        Span {
+            to: span.from + before,
+            ..span
+        },
+        Span {
+            from: span.from + open + 1,
+            to: span.to - 1,
+            ..span
+        },
+    ])
+}
+
+/// The labels of a word in which they are parted by strokes or brackets; `None` where it is one label or none.
 fn compound_label(sheet: &Sheet<'_>, word: Span) -> Option<Vec<(Span, Label)>> {
     let lexicon = lexicon();
     let whole = super::lexicon::key(&sheet.text(word));
-    if !whole.contains(&'/') || !lexicon.get(&whole).is_empty() {
+    if !lexicon.get(&whole).is_empty() {
         return None;
     }
-    strokes(sheet, word)
+    let parts = match in_brackets(sheet, word) {
+        Some(parts) => parts.to_vec(),
+        None if whole.contains(&'/') => strokes(sheet, word),
+        None => return None,
+    };
+    parts
         .into_iter()
         .map(|span| {
             let key = super::lexicon::key(&sheet.text(span));

@@ -20,6 +20,11 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
     by_field
         .into_iter()
         .map(|(field, mut places)| {
+            // What is said in passing, `REPLACES 1/6 - 1/4 HP WHEN ...`, is no rating where one stands elsewhere.
+            let rated = !field.is_text() || field == Field::Rotation;
+            if rated && places.iter().any(|f| !f.said) {
+                places.retain(|f| !f.said);
+            }
             if field == Field::Enclosure {
                 places = without_protection(places, other);
                 without_description(&mut places);

@@ -2,6 +2,7 @@
 //! usual a way to write one is, whatever its figures: that speaks between the readings.
 
 use super::lexicon::Target;
+use super::parts::is_fraction;
 use crate::record::{Field, Value};
 use regex::Regex;
 use std::sync::LazyLock;
@@ -133,6 +134,8 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         }
         Target::Field(Field::Hp) => graded(all(&usual_hp), all(&|h| (0.005..=1000.0).contains(&h))),
         Target::MetricHp => graded(all(&|h| (0.02..=700.0).contains(&h)), false),
+        // Kilowatts are decimals: a fraction is of horsepower.
+        Target::Field(Field::Kw) if is_fraction(printed) => graded(false, false),
         Target::Field(Field::Kw) => graded(
             all(&|k| (0.02..=250.0).contains(&k)),
             all(&|k| (0.002..=700.0).contains(&k)),

@@ -1,6 +1,7 @@
 //! Where text stands: the detector's map of probabilities, and the rotated boxes around its islands.
 //! Source of the method: Liao et al. 2020, differentiable binarization.
 
+use std::f32::consts::FRAC_PI_2;
 use std::sync::Arc;
 
 use image::{GrayImage, Luma, RgbImage};
@@ -13,6 +14,7 @@ use rten_tensor::prelude::*;
 
 use crate::photo::{Point, Quad};
 
+use super::direction::{axis, between};
 use super::model::{Network, TextError};
 
 /// A picture's sides must be a multiple of this.
@@ -82,7 +84,34 @@ fn boxes(map: &[f32], w: u32, h: u32) -> Vec<Quad> {
             islands[at].add(x, y, map[(y * w + x) as usize]);
         }
     }
-    islands.iter().filter_map(Island::to_box).collect()
+    let found: Vec<(Rectangle, Vec<Pixel<f32>>)> =
+        islands.iter().filter_map(Island::to_rectangle).collect();
+    let quads: Vec<Quad> = found
+        .iter()
+        .map(|(rectangle, _)| rectangle.grown().quad())
+        .collect();
+    let axis = axis(&quads);
+    let boxes = found.iter().zip(quads);
+    boxes
+        .map(|((_, hull), quad)| {
+            if askew(&quad, axis) {
+                Rectangle::along(hull, (axis.cos(), axis.sin()))
+                    .grown()
+                    .quad()
+            } else {
+                quad
+            }
+        })
+        .collect()
+}
+
+/// Whether a box lies aslant of the axis of the other text because it is hardly longer than wide: around a lone
+/// character, which is about as high as wide on the map, the smallest rectangle may lie anyhow.
+fn askew(quad: &Quad, axis: f32) -> bool {
+    const SQUARE: f32 = 1.35;
+    const ASLANT: f32 = 0.2;
+    let (w, h) = (quad.width(), quad.height());
+    w < SQUARE * h && h < SQUARE * w && between(quad.angle(), axis, FRAC_PI_2) > ASLANT
 }
 
 /// The pixels of one connected piece of text: how many, how probable, and the ends of each row.
@@ -103,7 +132,8 @@ impl Island {
         }
     }
 
-    fn to_box(&self) -> Option<Quad> {
+    /// The smallest rectangle around it, and its convex hull.
+    fn to_rectangle(&self) -> Option<(Rectangle, Vec<Pixel<f32>>)> {
         if self.count < 1.0 || self.sum / self.count < ISLAND {
             return None;
         }
@@ -115,8 +145,9 @@ impl Island {
                 [(l, y), (r, y), (l, y + 1.0), (r, y + 1.0)].map(|(x, y)| Pixel::new(x, y))
             })
             .collect();
-        let rectangle = Rectangle::around(&convex_hull(corners))?;
-        (rectangle.short() >= SPECK).then(|| rectangle.grown().quad())
+        let hull = convex_hull(corners);
+        let rectangle = Rectangle::around(&hull)?;
+        (rectangle.short() >= SPECK).then_some((rectangle, hull))
     }
 }
 
@@ -180,5 +211,33 @@ impl Rectangle {
             x: x + u * dx - v * dy,
             y: y + u * dy + v * dx,
         }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The boxes of a map with a long line, tilted by a tenth, and a lone character that lies like a diamond on it.
+    #[test]
+    fn a_lone_character_lies_as_the_lines_do() {
+        let (w, h) = (160u32, 80u32);
+        let text = |x: i32, y: i32| {
+            let line = (10..150).contains(&x) && (y - 20 - x / 10).abs() < 5;
+            line || (x - 60).abs() + (y - 60).abs() < 8
+        };
+        let map: Vec<f32> = (0..h as i32)
+            .flat_map(|y| (0..w as i32).map(move |x| f32::from(u8::from(text(x, y)))))
+            .collect();
+        let boxes = boxes(&map, w, h);
+        let [line, lone] = boxes[..] else {
+            panic!("{boxes:?}");
+        };
+        assert!((line.angle() - 0.1).abs() < 0.05, "{line:?}");
+        assert!(
+            between(lone.angle(), line.angle(), FRAC_PI_2) < 0.05,
+            "{lone:?}"
+        );
+        assert!((lone.width() - lone.height()).abs() < 3.0, "{lone:?}");
     }
 }

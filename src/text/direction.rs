@@ -32,7 +32,7 @@ pub(super) fn axis(boxes: &[Quad]) -> f32 {
 }
 
 /// The angle between two directions that are the same after every `period`.
-fn between(a: f32, b: f32, period: f32) -> f32 {
+pub(super) fn between(a: f32, b: f32, period: f32) -> f32 {
     let d = (a - b).rem_euclid(period);
     d.min(period - d)
 }

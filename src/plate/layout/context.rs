@@ -3,9 +3,49 @@
 
 use super::super::labels::{Item, Kind, Label};
 use super::super::lexicon::Target;
+use super::super::sheet::{Sheet, Span};
 use super::super::values;
 use super::{Head, Layout, WORD_GAP, WORDS, fits};
 use crate::record::Field;
+use std::collections::{HashMap, HashSet};
+
+/// The lines that are sentences, by their index: most of their words are neither labels nor values, as in
+/// `REPLACES 1/6 - 1/4 HP WHEN FAN LOAD DOES NOT EXCEED NAMEPLATE AMPS`; and the line in which one ends.
+pub(super) fn sentences(sheet: &Sheet<'_>, rows: &[Vec<Item>]) -> HashSet<usize> {
+    const WORDS: usize = 6;
+    let mut counts: HashMap<usize, (usize, usize)> = HashMap::new();
+    for item in rows.iter().flatten() {
+        let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
+        let figures = item.text.contains(|c: char| c.is_ascii_digit());
+        let plain = matches!(item.kind, Kind::Value(None)) && letters >= 2 && !figures;
+        let (words, all) = counts.entry(item.span.line).or_default();
+        *words += usize::from(plain);
+        *all += 1;
+    }
+    let sentence = |&(words, all): &(usize, usize)| words >= WORDS && 2 * words >= all;
+    let found = counts.iter().filter(|(_, count)| sentence(count));
+    let mut sentences: HashSet<usize> = found.map(|(&line, _)| line).collect();
+    let place = |line: usize| {
+        let to = sheet.glyphs[line].len();
+        sheet.place(Span { line, from: 0, to })
+    };
+    let ends: Vec<usize> = counts
+        .keys()
+        .copied()
+        .filter(|&line| {
+            let last = place(line);
+            sentences.iter().map(|&above| place(above)).any(|above| {
+                let height = above.height;
+                (last.left - above.left).abs() < height
+                    && last.right < above.right
+                    && (0.5..1.8).contains(&((last.y - above.y) / height))
+                    && (0.75..1.3).contains(&(last.height / height))
+            })
+        })
+        .collect();
+    sentences.extend(ends);
+    sentences
+}
 
 impl Layout<'_> {
     /// What it costs that right behind a value stands the unit of another field, for which nothing else stands there:

@@ -13,7 +13,7 @@ use super::sheet::{Place, Sheet, Span};
 use super::values::{self, Fit};
 use crate::record::Field;
 use crate::text::Lattice;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Words up to this gap, in heights of text, may be one value.
 const WORD_GAP: f32 = 1.6;
@@ -92,6 +92,8 @@ pub(super) struct Layout<'a> {
     index: HashMap<(usize, usize), usize>,
     /// Whether the plate prints its labels, not only its units, behind their values.
     labels_behind: bool,
+    /// The lines that are sentences, by their index.
+    sentences: HashSet<usize>,
 }
 
 /// What several spans read one after the other, `between` them where they do not follow in one line.
@@ -158,6 +160,7 @@ impl<'a> Layout<'a> {
             heads: Vec::new(),
             index: HashMap::new(),
             labels_behind: labels_behind(rows),
+            sentences: context::sentences(sheet, rows),
         };
         for (row, items) in rows.iter().enumerate() {
             for (at, item) in items.iter().enumerate() {
@@ -339,6 +342,11 @@ impl<'a> Layout<'a> {
         };
         let label = self.label_behind(piece.row, piece.at, gap)?;
         (label.unit && !own(label)).then_some(label)
+    }
+
+    /// Whether a line is a sentence and no list of ratings.
+    pub fn is_sentence(&self, line: usize) -> bool {
+        self.sentences.contains(&line)
     }
 
     /// Whether a piece says how many speeds a motor has: `3SPD`, `4 SPEED`.

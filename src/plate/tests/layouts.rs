@@ -302,3 +302,81 @@ fn numbers_of_the_makers() {
         },
     ]);
 }
+
+/// Labels of two fields or two languages in one, as IEC plates print them (common practice).
+#[test]
+fn labels_of_two() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "one unit in brackets behind the other, beside the values",
+            lines: rows(&["kW(HP) 1.5 (2.0)", "VOLTS 230"]),
+            expected: vec![(Kw, "1.5"), (Hp, "2.0"), (Volts, "230")],
+            not: vec![],
+        },
+        Case {
+            name: "the same above its values, in two languages",
+            lines: grid(&[
+                (0, 0, "POTENCIA / HP [kW]"),
+                (30, 0, "FASES / PH"),
+                (0, 1, "1/2        [0.37]"),
+                (30, 1, "1"),
+            ]),
+            expected: vec![(Hp, "1/2"), (Kw, "0.37"), (Phase, "1")],
+            not: vec![],
+        },
+        Case {
+            name: "run together with both values",
+            lines: rows(&["KW/HP3.7/5.0", "VOLT 415"]),
+            expected: vec![(Kw, "3.7"), (Hp, "5.0"), (Volts, "415")],
+            not: vec![],
+        },
+        Case {
+            name: "a value below the first half of its label",
+            lines: grid(&[
+                (0, 0, "TIPO / ENCL."),
+                (30, 0, "RPM"),
+                (0, 1, "ODP"),
+                (30, 1, "1730"),
+            ]),
+            expected: vec![(Enclosure, "ODP"), (Rpm, "1730")],
+            not: vec![],
+        },
+        Case {
+            name: "a motor by its symbol is no model",
+            lines: rows(&["3 ~ Mot. Typ OH3A 132L4-K", "V 400 kW 7.5"]),
+            expected: vec![(Phase, "3"), (Model, "OH3A 132L4-K")],
+            not: vec![],
+        },
+    ]);
+    let labelled = parse(&page(grid(&[(0, 0, "TIPO / ENCL."), (0, 1, "ODP")])));
+    assert_eq!(labelled.fields[&Enclosure].label.as_deref(), Some("ENCL"));
+    let fraction = parse(&page(rows(&["kW 1/2", "V 230"])));
+    assert!(!fraction.fields[&Kw].doubts.is_empty());
+}
+
+/// What the text of a replacement motor says in passing is no rating (common practice).
+#[test]
+fn instructions_are_no_ratings() {
+    use Field::*;
+    let lines = rows(&[
+        "HP 1/4 VOLTS 208-230",
+        "ROT REV",
+        "TO REVERSE INTERCHANGE THE PURPLE AND YELLOW LEADS FOR CCW LEAD END OR",
+        "= CW LEAD END",
+        "REPLACES 1/6 - 1/4 HP WHEN FAN LOAD DOES NOT EXCEED NAMEPLATE AMPS",
+        "USE LEADS RATED 600 V AND DO NOT CONNECT TO A SUPPLY OF 115 V",
+    ]);
+    let plate = parse(&page(lines));
+    for (field, expected) in [(Hp, "1/4"), (Volts, "208-230"), (Rotation, "REV")] {
+        assert_eq!(printed(&plate, field).as_deref(), Some(expected));
+        assert!(
+            plate.fields[&field].doubts.is_empty(),
+            "{:?}",
+            plate.fields[&field]
+        );
+    }
+    // Where nothing else gives it, it is taken from there.
+    let lines = rows(&["SUPPLY OF THIS MOTOR IS TO BE 115 V AND FUSED AT THE PANEL"]);
+    assert_eq!(printed(&parse(&page(lines)), Volts).as_deref(), Some("115"));
+}
