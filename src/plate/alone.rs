@@ -137,10 +137,15 @@ fn of_numbers(field: Field, numbers: &[f64], raw: &str) -> f64 {
             0.9
         }
         // From below zero up to so many degrees.
-        Field::AmbientC if raw.contains('+') && raw.contains('C') => 0.97,
+        Field::AmbientC if from_below_zero(raw) && raw.contains('C') => 0.97,
         Field::Phase if raw.chars().filter(|c| c.is_alphabetic()).count() >= 5 => 0.98,
         _ => 0.0,
     }
+}
+
+/// `-25...+60`, `-30 TO 60`
+fn from_below_zero(raw: &str) -> bool {
+    raw.contains('+') || raw.trim_start().starts_with('-') && raw.to_uppercase().contains("TO")
 }
 
 /// Full-load speeds of most 60 Hz motors in fans and pumps (common practice).

@@ -147,7 +147,7 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
         }
     }
     let mut items = letters_as_values(merge(sheet, found));
-    in_two_languages(&mut items);
+    beside_strokes(sheet, &mut items);
     items
 }
 
@@ -188,9 +188,10 @@ fn without_brackets(sheet: &Sheet<'_>, span: Span) -> Span {
     }
 }
 
-/// Labels on both sides of a stroke are one label in two languages, `TIPO / ENCL.`, where not both announce figures of
-/// their own: what stands below one of them stands below the whole. `POTENCIA / HP` are horsepower.
-fn in_two_languages(items: &mut [Item]) {
+/// Labels on both sides of a stroke. Of two that announce figures of their own each has its own: `HZ / PH 60 / 1`. Others
+/// are one label in two languages, `TIPO / ENCL.`: what stands below one of them stands below the whole. `POTENCIA / HP`
+/// are horsepower.
+fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
     let label = |item: &Item| match &item.kind {
         Kind::Label(label) => Some(label.clone()),
         Kind::Value(_) => None,
@@ -199,29 +200,52 @@ fn in_two_languages(items: &mut [Item]) {
         let mut targets = label.targets.iter();
         targets.any(|t| matches!(t, Target::Field(field) if !field.is_text()))
     };
-    for at in 2..items.len() {
-        let [first, stroke, second] = &items[at - 2..=at] else {
-            continue;
+    let mut next = 1;
+    while next < items.len() {
+        let at = next;
+        next += 1;
+        // The stroke is an item of its own, or it stands between two parts of one word.
+        let parted = at > 1 && is_stroke(&items[at - 1]) && items[at].gap < LABEL_GAP;
+        let before = if parted { at - 2 } else { at - 1 };
+        let (first, second) = (&items[before], &items[at]);
+        let between = Span {
+            from: first.span.to,
+            to: second.span.from,
+            ..first.span
         };
         let together = first.span.line == second.span.line
-            && stroke.text.trim() == "/"
-            && stroke.gap < LABEL_GAP
-            && second.gap < LABEL_GAP;
+            && between.from < between.to
+            && sheet.text(between).trim() == "/";
         let Some((one, other)) = label(first).zip(label(second)).filter(|_| together) else {
             continue;
         };
-        if !(figures(&one) && figures(&other)) {
+        let both = figures(&one) && figures(&other);
+        if !both {
             let (left, right) = (first.place.left, second.place.right);
-            items[at - 2].place.right = right;
+            items[before].place.right = right;
             items[at].place.left = left;
         } else if one.targets == [Target::Field(Field::Kw)]
             && other.targets == [Target::Field(Field::Hp)]
             && one.text.chars().count() > 2
         {
             let targets = other.targets;
-            items[at - 2].kind = Kind::Label(Label { targets, ..one });
+            items[before].kind = Kind::Label(Label { targets, ..one });
+        } else if parted
+            && one.targets != other.targets
+            && let Some([value, stroke, _]) = items.get(at + 1..at + 4)
+            && matches!(value.kind, Kind::Value(_))
+            && is_stroke(stroke)
+        {
+            // Each value behind its own label.
+            items.swap(at - 1, at + 1);
+            items.swap(at + 1, at + 3);
+            items.drain(at + 2..at + 4);
         }
     }
+}
+
+fn is_stroke(item: &Item) -> bool {
+    item.text.trim() == "/" && item.gap < LABEL_GAP
 }
 
 /// Where a value begins: with its word, or behind the label in the same word. A point behind a label that

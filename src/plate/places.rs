@@ -179,10 +179,10 @@ fn without_description(places: &mut Vec<Found>) {
     if places.iter().any(enclosed) {
         places.retain(|f| !general(f));
     }
-    // `XP` beside `ENCL XPFC`.
+    // `XP` beside `ENCL XPFC`; and `FOR DRY, DAMP OR WASH-DOWN USE` of another motor's place.
     let labelled = places.iter().find(|f| f.reading.label.is_some()).map(code);
     if let Some(Some(own)) = labelled {
-        places.retain(|f| f.reading.label.is_some() || code(f).as_ref() != Some(&own));
+        places.retain(|f| f.reading.label.is_some() || !f.said && code(f).as_ref() != Some(&own));
     }
 }
 
@@ -258,6 +258,12 @@ fn plainest(mut places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> {
 
 fn one_of(field: Field, mut places: Vec<Found>, table: &Table) -> FieldReading {
     places.sort_by(|a, b| trust(b).total_cmp(&trust(a)));
+    // Before those that speak of one of its voltages comes the place that lists all of them.
+    let value = |f: &Found| f.reading.candidates[0].value.clone();
+    let lists_first = |f: &Found| f.usual && repeats(field, &value(f), &value(&places[0]));
+    if let Some(at) = places.iter().position(lists_first) {
+        places[..=at].rotate_right(1);
+    }
     let rest = places.split_off(1);
     let Some(mut main) = places.pop() else {
         unreachable!("every group has a place");

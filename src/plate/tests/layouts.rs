@@ -343,6 +343,23 @@ fn labels_of_two() {
             not: vec![],
         },
         Case {
+            name: "two labels and two values with strokes and blanks between",
+            lines: rows(&["Hz / Ph     60 / 1", "Frame     48Y"]),
+            expected: vec![(Hertz, "60"), (Phase, "1"), (Frame, "48Y")],
+            not: vec![],
+        },
+        Case {
+            name: "two languages in one word",
+            lines: grid(&[
+                (0, 0, "CARCASSE/ENCL"),
+                (30, 0, "RPM"),
+                (0, 1, "TEFC"),
+                (30, 1, "1730"),
+            ]),
+            expected: vec![(Enclosure, "TEFC"), (Rpm, "1730")],
+            not: vec![Frame],
+        },
+        Case {
             name: "a motor by its symbol is no model",
             lines: rows(&["3 ~ Mot. Typ OH3A 132L4-K", "V 400 kW 7.5"]),
             expected: vec![(Phase, "3"), (Model, "OH3A 132L4-K")],
@@ -376,6 +393,20 @@ fn instructions_are_no_ratings() {
             plate.fields[&field]
         );
     }
+    let lines = rows(&[
+        "TENSION 127/220",
+        "BAJA TENSION 127 V: 1-3-8 L1, 2-4-5 L2.",
+        "220 V: 1 L1, 2-3-8 UNIR",
+        "AMB -30°C TO 50°C",
+    ]);
+    let plate = parse(&page(lines));
+    assert_eq!(printed(&plate, Volts).as_deref(), Some("127/220"));
+    assert_eq!(plate.fields[&Volts].doubts, Vec::<String>::new());
+    let lines = rows(&["KELDA PUMPS", "-30°C to 50°C"]);
+    assert_eq!(
+        printed(&parse(&page(lines)), AmbientC).as_deref(),
+        Some("50")
+    );
     // Where nothing else gives it, it is taken from there.
     let lines = rows(&["SUPPLY OF THIS MOTOR IS TO BE 115 V AND FUSED AT THE PANEL"]);
     assert_eq!(printed(&parse(&page(lines)), Volts).as_deref(), Some("115"));
