@@ -60,6 +60,8 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
             w[0].confidence.min(w[1].confidence),
         )
     });
+    // `AIR FLOW REQUIRED OVER MOTOR`
+    let flow = (0..words.len()).filter_map(|at| flows_over(words, at));
     // `MOUNT IN FAN AIRSTREAM`, and not `KEEP OUT OF AIRSTREAM`.
     let stream = (0..words.len()).filter(|&at| in_stream(words, at));
     let stream = stream.map(|at| (words[at].text.clone(), words[at].confidence));
@@ -99,10 +101,25 @@ fn air_over_words(plate: &Plate) -> Option<(String, f32)> {
     });
     pairs
         .chain(cooled)
+        .chain(flow)
         .chain(stream)
         .chain(alone)
         .chain(short)
         .max_by(|a, b| a.1.total_cmp(&b.1))
+}
+
+/// Whether from a word on the plate asks for air over the motor, and the lowest confidence among those words.
+fn flows_over(words: &[Word], at: usize) -> Option<(String, f32)> {
+    let is = |i: usize, wanted: &str| words.get(i).is_some_and(|w| compact(&w.text) == wanted);
+    let air = ["AIR", "AIRFLOW"].iter().any(|wanted| is(at, wanted));
+    let end = words.len().min(at + REACH);
+    let over = (at + 1..end).find(|&i| is(i, "OVER")).filter(|_| air)?;
+    let motor = (over + 1..over + 4).find(|&i| is(i, "MOTOR"))?;
+    let before = at.saturating_sub(2)..over;
+    let denied = before.into_iter().any(|i| is(i, "NO") || is(i, "NOT"));
+    let named = [at, over, motor].map(|i| words[i].confidence);
+    let confidence = named.into_iter().fold(1.0, f32::min);
+    (!denied).then(|| ("air over the motor".to_owned(), confidence))
 }
 
 /// Whether a word says that the motor stands in the air of its fan.
@@ -149,6 +166,9 @@ pub(super) fn classify(plate: &Plate, fields: &BTreeMap<Field, Reading>) -> Clas
             .as_ref()
             .and_then(|v| v.text())
             .is_some_and(has_own_cooling)
+            // Without ENCL before it, it may be the driven fan that cools.
+            && !(r.state != State::Clear
+                && r.printed.as_deref().is_some_and(|p| compact(p) == "FANCOOLED"))
     });
 
     // What the plate says in so many words.

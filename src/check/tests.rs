@@ -424,6 +424,16 @@ fn classes() {
             Class::GeneralPurpose,
             State::Clear,
         ),
+        Case(
+            "enclosure=FAN_COOLED:0.9 amps=3.5 \"AIR \"FLOW \"REQUIRED \"OVER \"MOTOR",
+            Class::AirOver,
+            State::Clear,
+        ),
+        Case(
+            "enclosure=TEFC amps=3.5 \"NO \"AIR \"FLOW \"NEEDED \"OVER \"MOTOR",
+            Class::GeneralPurpose,
+            State::Clear,
+        ),
         // Common practice; without its separators it may be a part of something else.
         Case("amps=3.5 \"A/O", Class::AirOver, State::Clear),
         Case("amps=3.5 \"A.O.", Class::AirOver, State::Clear),

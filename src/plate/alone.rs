@@ -185,6 +185,8 @@ fn certainty(field: Field, printed: &str) -> f64 {
         Field::Enclosure => match upper.as_str() {
             "AO" | "A.O." | "AIR OVER" | "SD" | "DIP" | "OP" | "TEN" | "GUARDED" | "ENCLOSED"
             | "SUB" => 0.0,
+            // By its own fan, or by the driven one.
+            "FAN COOLED" | "FAN-COOLED" | "FANCOOLED" => 0.9,
             _ if letters <= 2 => 0.5,
             _ if letters == 3 => 0.996,
             _ => 0.998,

@@ -188,9 +188,8 @@ fn without_brackets(sheet: &Sheet<'_>, span: Span) -> Span {
     }
 }
 
-/// Labels on both sides of a stroke. Of two that announce figures of their own each has its own: `HZ / PH 60 / 1`. Others
-/// are one label in two languages, `TIPO / ENCL.`: what stands below one of them stands below the whole. `POTENCIA / HP`
-/// are horsepower.
+/// Labels on both sides of a stroke. Where the values are parted by one too, each has its own: `HZ / PH 60 / 1`. Those
+/// that do not both announce figures are else one label, `TIPO / ENCL.`, of either. `POTENCIA / HP` are horsepower.
 fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
     let label = |item: &Item| match &item.kind {
         Kind::Label(label) => Some(label.clone()),
@@ -219,27 +218,42 @@ fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
         let Some((one, other)) = label(first).zip(label(second)).filter(|_| together) else {
             continue;
         };
-        let both = figures(&one) && figures(&other);
-        if !both {
-            let (left, right) = (first.place.left, second.place.right);
-            items[before].place.right = right;
-            items[at].place.left = left;
+        let followed = parted
+            && one.targets != other.targets
+            && matches!(items.get(at + 1..at + 4), Some([value, stroke, _])
+                if matches!(value.kind, Kind::Value(_)) && is_stroke(stroke));
+        if followed {
+            // Each value behind its own label.
+            items.swap(at - 1, at + 1);
+            items.swap(at + 1, at + 3);
+            items.drain(at + 2..at + 4);
+        } else if !(figures(&one) && figures(&other)) {
+            let second = items.drain(before + 1..=at).next_back();
+            let Some(second) = second else { continue };
+            let whole = &mut items[before];
+            whole.place.right = second.place.right;
+            whole.span.to = second.span.to;
+            whole.text = format!("{} / {}", whole.text, second.text);
+            let mut targets = one.targets.clone();
+            targets.extend(other.targets.iter().filter(|t| !one.targets.contains(t)));
+            // `TYPE/MODEL` is the model.
+            if targets.iter().any(|t| matches!(t, Target::Field(_))) {
+                targets.retain(|t| *t != Target::Other("type"));
+            }
+            whole.kind = Kind::Label(Label {
+                text: whole.text.clone(),
+                targets,
+                certainty: one.certainty.min(other.certainty),
+                unit: one.unit && other.unit,
+                strong: one.strong || other.strong,
+            });
+            next = before + 1;
         } else if one.targets == [Target::Field(Field::Kw)]
             && other.targets == [Target::Field(Field::Hp)]
             && one.text.chars().count() > 2
         {
             let targets = other.targets;
             items[before].kind = Kind::Label(Label { targets, ..one });
-        } else if parted
-            && one.targets != other.targets
-            && let Some([value, stroke, _]) = items.get(at + 1..at + 4)
-            && matches!(value.kind, Kind::Value(_))
-            && is_stroke(stroke)
-        {
-            // Each value behind its own label.
-            items.swap(at - 1, at + 1);
-            items.swap(at + 1, at + 3);
-            items.drain(at + 2..at + 4);
         }
     }
 }
