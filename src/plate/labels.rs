@@ -199,6 +199,10 @@ fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
         let mut targets = label.targets.iter();
         targets.any(|t| matches!(t, Target::Field(field) if !field.is_text()))
     };
+    let mark = |label: &Label| {
+        let mut targets = label.targets.iter();
+        targets.all(|t| matches!(t, Target::Mark(_)))
+    };
     let mut next = 1;
     while next < items.len() {
         let at = next;
@@ -227,7 +231,7 @@ fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
             items.swap(at - 1, at + 1);
             items.swap(at + 1, at + 3);
             items.drain(at + 2..at + 4);
-        } else if !(figures(&one) && figures(&other)) {
+        } else if !(figures(&one) && figures(&other)) && !mark(&one) && !mark(&other) {
             let second = items.drain(before + 1..=at).next_back();
             let Some(second) = second else { continue };
             let whole = &mut items[before];
