@@ -54,13 +54,7 @@ pub(super) fn record(
 
 /// The value as printed, with its unit unless the print has it.
 fn with_unit(field: Field, reading: &Reading) -> String {
-    let printed = reading.printed.as_deref().unwrap_or("-");
-    match field.unit() {
-        Some(unit) if !printed.to_lowercase().contains(&unit.to_lowercase()) => {
-            format!("{printed} {unit}")
-        }
-        _ => printed.to_owned(),
-    }
+    field.with_unit(reading.printed.as_deref().unwrap_or("-"))
 }
 
 fn readout(out: &mut impl Write, field: Field, reading: &Reading) -> io::Result<()> {

@@ -4,8 +4,9 @@
 //! spelling that the lattice supports best is taken: a character that the recogniser nearly read costs
 //! little, one of which it saw nothing costs much.
 
+use super::compound::{beside_strokes, bracketed, compound, without_brackets};
 use super::lexicon::{Entry, Target, key_char, lexicon};
-use super::parts::{compound, ratings, run_on, strokes, strung, unit};
+use super::parts::{ratings, run_on, strokes, strung, unit};
 use super::sheet::{Place, Sheet, Span};
 use super::spelling::{Seen, fuzzy};
 use super::values;
@@ -149,121 +150,6 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
     let mut items = letters_as_values(merge(sheet, found));
     beside_strokes(sheet, &mut items);
     items
-}
-
-/// A label in brackets, `[kW]` of `HP [kW]`, and where it ends behind them.
-fn bracketed(
-    sheet: &Sheet<'_>,
-    chars: &[Ch],
-    parts: &[Span],
-    gaps: &[f32],
-    at: usize,
-) -> Option<(usize, Label)> {
-    if !"([".contains(chars[at].key) || at + 1 >= chars.len() {
-        return None;
-    }
-    let (end, label) = exact(sheet, chars, parts, gaps, at + 1)?;
-    let closed = chars
-        .get(end)
-        .is_some_and(|c| ")]".contains(c.key) && c.last);
-    closed.then_some((end + 1, label))
-}
-
-/// A figure in brackets without them: `(2.0)` behind `1.5`.
-fn without_brackets(sheet: &Sheet<'_>, span: Span) -> Span {
-    let text = sheet.text(span);
-    let inside = text
-        .strip_prefix(['(', '['])
-        .and_then(|t| t.strip_suffix([')', ']']));
-    let figure =
-        |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit() || ".,/".contains(c));
-    if inside.is_some_and(figure) {
-        Span {
-            from: span.from + 1,
-            to: span.to - 1,
-            ..span
-        }
-    } else {
-        span
-    }
-}
-
-/// Labels on both sides of a stroke. Where the values are parted by one too, each has its own: `HZ / PH 60 / 1`. Those
-/// that do not both announce figures are else one label, `TIPO / ENCL.`, of either. `POTENCIA / HP` are horsepower.
-fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
-    let label = |item: &Item| match &item.kind {
-        Kind::Label(label) => Some(label.clone()),
-        Kind::Value(_) => None,
-    };
-    let figures = |label: &Label| {
-        let mut targets = label.targets.iter();
-        targets.any(|t| matches!(t, Target::Field(field) if !field.is_text()))
-    };
-    let mark = |label: &Label| {
-        let mut targets = label.targets.iter();
-        targets.all(|t| matches!(t, Target::Mark(_)))
-    };
-    let mut next = 1;
-    while next < items.len() {
-        let at = next;
-        next += 1;
-        // The stroke is an item of its own, or it stands between two parts of one word.
-        let parted = at > 1 && is_stroke(&items[at - 1]) && items[at].gap < LABEL_GAP;
-        let before = if parted { at - 2 } else { at - 1 };
-        let (first, second) = (&items[before], &items[at]);
-        let between = Span {
-            from: first.span.to,
-            to: second.span.from,
-            ..first.span
-        };
-        let together = first.span.line == second.span.line
-            && between.from < between.to
-            && sheet.text(between).trim() == "/";
-        let Some((one, other)) = label(first).zip(label(second)).filter(|_| together) else {
-            continue;
-        };
-        let followed = parted
-            && one.targets != other.targets
-            && matches!(items.get(at + 1..at + 4), Some([value, stroke, _])
-                if matches!(value.kind, Kind::Value(_)) && is_stroke(stroke));
-        if followed {
-            // Each value behind its own label.
-            items.swap(at - 1, at + 1);
-            items.swap(at + 1, at + 3);
-            items.drain(at + 2..at + 4);
-        } else if !(figures(&one) && figures(&other)) && !mark(&one) && !mark(&other) {
-            let second = items.drain(before + 1..=at).next_back();
-            let Some(second) = second else { continue };
-            let whole = &mut items[before];
-            whole.place.right = second.place.right;
-            whole.span.to = second.span.to;
-            whole.text = format!("{} / {}", whole.text, second.text);
-            let mut targets = one.targets.clone();
-            targets.extend(other.targets.iter().filter(|t| !one.targets.contains(t)));
-            // `TYPE/MODEL` is the model.
-            if targets.iter().any(|t| matches!(t, Target::Field(_))) {
-                targets.retain(|t| *t != Target::Other("type"));
-            }
-            whole.kind = Kind::Label(Label {
-                text: whole.text.clone(),
-                targets,
-                certainty: one.certainty.min(other.certainty),
-                unit: one.unit && other.unit,
-                strong: one.strong || other.strong,
-            });
-            next = before + 1;
-        } else if one.targets == [Target::Field(Field::Kw)]
-            && other.targets == [Target::Field(Field::Hp)]
-            && one.text.chars().count() > 2
-        {
-            let targets = other.targets;
-            items[before].kind = Kind::Label(Label { targets, ..one });
-        }
-    }
-}
-
-fn is_stroke(item: &Item) -> bool {
-    item.text.trim() == "/" && item.gap < LABEL_GAP
 }
 
 /// Where a value begins: with its word, or behind the label in the same word. A point behind a label that

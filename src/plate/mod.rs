@@ -6,6 +6,7 @@ mod aside;
 mod assign;
 mod codes;
 mod combine;
+mod compound;
 mod fields;
 mod forms;
 mod grammar;
@@ -39,7 +40,7 @@ use std::collections::HashSet;
 /// Reads what the plate on a page says.
 pub fn parse(page: &Page) -> Plate {
     let sheet = Sheet::new(page);
-    let parted = parts::beside_compounds(&sheet);
+    let parted = compound::beside_compounds(&sheet);
     let (rated, aside) = aside::split(&sheet, &sheet.rows);
     let mut rows: Vec<Vec<Item>> = rated
         .iter()

@@ -105,6 +105,24 @@ impl Field {
         )
     }
 
+    /// The unit to show behind printed characters; `None` where they have one, as `60 HZ` has, or watts among kilowatts.
+    pub fn unit_beside(self, printed: &str) -> Option<&'static str> {
+        // Watts, metric horsepower, degrees Fahrenheit.
+        const OTHERS: [&str; 3] = ["W", "PS", "F"];
+        let own = self.unit()?;
+        let has_own = printed.to_lowercase().contains(&own.to_lowercase());
+        let has_other = OTHERS.iter().any(|unit| printed.trim_end().ends_with(unit));
+        (!has_own && !has_other).then_some(own)
+    }
+
+    /// Printed characters with their unit.
+    pub fn with_unit(self, printed: &str) -> String {
+        match self.unit_beside(printed) {
+            Some(unit) => format!("{printed} {unit}"),
+            None => printed.to_owned(),
+        }
+    }
+
     /// A value as a plate prints it.
     pub fn example(self) -> &'static str {
         match self {
@@ -135,5 +153,24 @@ impl Field {
 impl fmt::Display for Field {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.label())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_unit_is_shown_once() {
+        for (field, printed, shown) in [
+            (Field::Volts, "230 Δ 400 Y", "230 Δ 400 Y V"),
+            (Field::Hertz, "60 HZ", "60 HZ"),
+            (Field::Kw, "9 W", "9 W"),
+            (Field::Hp, "2.0 PS", "2.0 PS"),
+            (Field::AmbientC, "104 F", "104 F"),
+            (Field::Frame, "48Y", "48Y"),
+        ] {
+            assert_eq!(field.with_unit(printed), shown);
+        }
     }
 }

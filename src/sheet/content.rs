@@ -80,12 +80,7 @@ fn state(state: State) -> Cell {
 
 /// The printed characters with their unit, unless it is printed too.
 fn printed(field: Field, reading: &Reading) -> String {
-    let printed = reading.printed.as_deref().unwrap_or("-");
-    let has_unit = printed.chars().any(char::is_alphabetic);
-    match field.unit().filter(|_| !has_unit) {
-        Some(unit) => format!("{printed} {unit}"),
-        None => printed.to_owned(),
-    }
+    field.with_unit(reading.printed.as_deref().unwrap_or("-"))
 }
 
 /// What else a doubtful reading may be, why it is doubted, or who confirmed it in place of what.

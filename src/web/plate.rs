@@ -65,11 +65,7 @@ pub(super) struct Row {
 fn row(field: Field, reading: Option<&Reading>) -> Row {
     let state = reading.map_or(State::Absent, |r| r.state);
     let printed = reading.and_then(|r| r.printed.clone()).unwrap_or_default();
-    // `60 HZ` has its unit already.
-    let unit = field
-        .unit()
-        .filter(|u| !printed.to_lowercase().contains(&u.to_lowercase()))
-        .unwrap_or_default();
+    let unit = field.unit_beside(&printed).unwrap_or_default();
     Row {
         key: field.key(),
         label: field.label(),
