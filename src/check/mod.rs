@@ -344,6 +344,13 @@ fn unpaired_rows(doubt: &str, fields: &BTreeMap<Field, Reading>) -> CheckOutcome
             .is_some_and(|v| v.numbers().len() > 1)
     };
     let shown = |f: &Field| fields.get(f).is_some_and(|r| r.printed.is_some());
+    // Where of two powers one current is lost, under glare for instance, so may one speed be.
+    let powers = several(&Field::Hp) || several(&Field::Kw);
+    let lost = |f: &Field| match f {
+        Field::Amps => true,
+        Field::Rpm => powers && !several(&Field::Amps),
+        _ => false,
+    };
     let rows = [
         Field::Volts,
         Field::Amps,
@@ -356,7 +363,7 @@ fn unpaired_rows(doubt: &str, fields: &BTreeMap<Field, Reading>) -> CheckOutcome
         rule: "ratings-pair-up".to_owned(),
         fields: rows
             .into_iter()
-            .filter(|f| several(f) || (*f == Field::Amps && shown(f)))
+            .filter(|f| several(f) || lost(f) && shown(f))
             .collect(),
         outcome: Outcome::Doubt,
         message: doubt.to_owned(),

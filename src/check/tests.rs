@@ -379,6 +379,11 @@ fn rows_that_do_not_pair_up_are_asked_with_both_rows() {
     );
     assert_eq!(state(&unpaired, Field::Amps), State::Doubtful);
     assert_eq!(state(&judgement, Field::Amps), State::Doubtful);
+    // Of two speeds one current and one speed lie under glare.
+    let glare = judged("hp=1/2-1/6 volts=115 amps=7.8 rpm=1725 phase=1 hertz=60 frame=56");
+    assert_eq!(state(&glare, Field::Rpm), State::Doubtful);
+    let whole = judged("hp=1/2-1/6 volts=115 amps=7.8-3.1 rpm=1725 phase=1 hertz=60 frame=56");
+    assert_eq!(state(&whole, Field::Rpm), State::Clear);
 }
 
 #[test]

@@ -71,55 +71,68 @@ fn usual_slip(motor: &Motor, hertz: Hertz) -> (f64, f64) {
 const OVER: f64 = 1.06;
 
 fn speed_slip(motor: &Motor) -> Option<Finding> {
+    let (speeds, hertz) = (motor.numbers(Field::Rpm), motor.hertz());
+    let printed = motor.numbers(Field::Hertz).len();
+    let range = motor.printed(Field::Rpm)?.contains('-');
+    let likelier = |a: Finding, b: Finding| if b.factor > a.factor { b } else { a };
+    if speeds.len() == printed && printed > 1 && !range {
+        // A speed for each frequency, in the one order or in the other: all of them must fit.
+        let at = |(&rpm, &hertz): (&f64, &Hertz)| slip_at(motor, Rpm(rpm), hertz);
+        let worse = |a: Finding, b: Finding| if b.factor < a.factor { b } else { a };
+        let straight = speeds.iter().zip(&hertz).map(at).reduce(worse)?;
+        let reversed = speeds.iter().rev().zip(&hertz).map(at).reduce(worse)?;
+        return Some(likelier(straight, reversed));
+    }
     let rpm = Rpm(motor.largest(Field::Rpm)?);
-    let judged = motor.hertz().into_iter().map(|hertz| {
-        let highest = trade::synchronous_speed(hertz, 2);
-        if rpm.0 > highest.0 {
-            return Finding::new(
-                0.01,
-                format!("{rpm} is above {highest}, the highest synchronous speed at {hertz}"),
-            );
-        }
-        let Some(poles) = trade::poles(rpm, hertz) else {
-            return Finding::new(0.05, format!("{rpm} is too slow for a motor at {hertz}"));
-        };
-        let sync = trade::synchronous_speed(hertz, poles);
-        let slip = trade::slip(rpm, sync);
-        let (usual, most) = usual_slip(motor, hertz);
-        // A little above a synchronous speed it is told by that one, which no induction motor reaches.
-        let over = trade::synchronous_speed(hertz, poles + 2);
-        let text = if slip > most && rpm.0 < OVER * over.0 {
-            let more = poles + 2;
-            format!(
-                "{rpm} is above {over} ({more} poles at {hertz}), which no induction motor reaches"
-            )
-        } else {
-            format!(
-                "{rpm} is {:.1} % below {sync} ({poles} poles at {hertz}); usual is up to {:.0} %",
-                slip * 100.0,
-                usual * 100.0
-            )
-        };
-        if poles > 12 {
-            return Finding::new(0.1, format!("{rpm} would need {poles} poles at {hertz}"));
-        }
-        if slip < 1e-4 {
-            return Finding::new(
-                0.5,
-                format!("{rpm} is the synchronous speed itself ({poles} poles at {hertz})"),
-            );
-        }
-        let fan = motor.marks.run_capacitor && !motor.looks_general_purpose();
-        if fan && slip < 0.035 {
-            return Finding::new(
-                0.15,
-                format!("{text}, and a fan motor with a run capacitor slips at least 4 %"),
-            );
-        }
-        Finding::new(falling(slip, usual, most).max(0.01), text)
-    });
     // With several frequencies the speed must fit one of them.
-    judged.reduce(|a, b| if b.factor > a.factor { b } else { a })
+    let judged = hertz.into_iter().map(|hertz| slip_at(motor, rpm, hertz));
+    judged.reduce(likelier)
+}
+
+/// What the slip of a speed at a frequency says.
+fn slip_at(motor: &Motor, rpm: Rpm, hertz: Hertz) -> Finding {
+    let highest = trade::synchronous_speed(hertz, 2);
+    if rpm.0 > highest.0 {
+        return Finding::new(
+            0.01,
+            format!("{rpm} is above {highest}, the highest synchronous speed at {hertz}"),
+        );
+    }
+    let Some(poles) = trade::poles(rpm, hertz) else {
+        return Finding::new(0.05, format!("{rpm} is too slow for a motor at {hertz}"));
+    };
+    let sync = trade::synchronous_speed(hertz, poles);
+    let slip = trade::slip(rpm, sync);
+    let (usual, most) = usual_slip(motor, hertz);
+    // A little above a synchronous speed it is told by that one, which no induction motor reaches.
+    let over = trade::synchronous_speed(hertz, poles + 2);
+    let text = if slip > most && rpm.0 < OVER * over.0 {
+        let more = poles + 2;
+        format!("{rpm} is above {over} ({more} poles at {hertz}), which no induction motor reaches")
+    } else {
+        format!(
+            "{rpm} is {:.1} % below {sync} ({poles} poles at {hertz}); usual is up to {:.0} %",
+            slip * 100.0,
+            usual * 100.0
+        )
+    };
+    if poles > 12 {
+        return Finding::new(0.1, format!("{rpm} would need {poles} poles at {hertz}"));
+    }
+    if slip < 1e-4 {
+        return Finding::new(
+            0.5,
+            format!("{rpm} is the synchronous speed itself ({poles} poles at {hertz})"),
+        );
+    }
+    let fan = motor.marks.run_capacitor && !motor.looks_general_purpose();
+    if fan && slip < 0.035 {
+        return Finding::new(
+            0.15,
+            format!("{text}, and a fan motor with a run capacitor slips at least 4 %"),
+        );
+    }
+    Finding::new(falling(slip, usual, most).max(0.01), text)
 }
 
 fn speed_series(motor: &Motor) -> Option<Finding> {
@@ -204,6 +217,9 @@ mod tests {
                 ('+', "rpm=1725 hertz=60 phase=3 hp=1"),
                 ('+', "rpm=3450 hertz=60"),
                 ('+', "rpm=1425 hertz=50/60"),
+                ('+', "rpm=1435/1735 hertz=50/60 phase=3 kw=1.1"),
+                ('+', "rpm=1735/1435 hertz=50/60 phase=3 kw=1.1"),
+                ('+', "rpm=300-1200 hertz=50/60 phase=1 hp=1/2"),
                 ('+', "rpm=1390 hertz=50 phase=3 kw=0.37"),
                 ('+', "rpm=1400 hertz=50 phase=3 kw=1.1"),
                 ('+', "rpm=1735 hertz=60 phase=3 hp=10"),
@@ -220,6 +236,7 @@ mod tests {
                 ('-', "rpm=1410 hertz=60 phase=3 hp=3"),
                 ('-', "rpm=1610 hertz=60 phase=3 hp=3"),
                 ('-', "rpm=1410 hertz=60 phase=1 hp=1/2 kva_code=K"),
+                ('-', "rpm=1735/1725 hertz=60/50 phase=3 hp=2"),
                 ('-', "rpm=258 hertz=60"),
                 ('-', "rpm=1750 hertz=60 phase=1 PSC AO"),
                 ('-', "rpm=3455 hertz=60 phase=3 hp=25"),
