@@ -20,6 +20,8 @@ pub(super) struct Marks {
     pub shaded_pole: bool,
     /// Locked-rotor current, amperes, where the plate gives one number.
     pub locked_rotor: Option<f64>,
+    /// The number of poles, where the plate names one: `6 POLE`.
+    pub poles: Option<u32>,
 }
 
 impl Marks {
@@ -60,8 +62,21 @@ impl Marks {
                 || pair("SPLIT", "PHASE"),
             shaded_pole,
             locked_rotor: None,
+            poles: poles(&tokens),
         }
     }
+}
+
+/// The poles that words name; `None` where they name several, as of two speeds.
+fn poles(words: &[&str]) -> Option<u32> {
+    let number = |word: &str| word.parse().ok().filter(|n: &u32| (2..=16).contains(n));
+    let named = (1..words.len()).filter(|&at| words[at].starts_with("POLE"));
+    let mut counts = named.filter_map(|at| {
+        let several = at > 1 && number(words[at - 2]).is_some();
+        number(words[at - 1]).filter(|n| n % 2 == 0 && !several)
+    });
+    let first = counts.next()?;
+    counts.all(|n| n == first).then_some(first)
 }
 
 /// What a field is assumed to be.

@@ -87,6 +87,14 @@ fn suspects(motor: &Motor, rule: &Rule, rules: &[&Rule]) -> Vec<Suspect> {
             });
         }
     }
+    // Several currents are mended by no single character, and are not cleared by that.
+    let listed = bound.contains(&Field::Amps) && motor.numbers(Field::Amps).len() > 1;
+    if listed && !found.is_empty() && found.iter().all(|s| s.field != Field::Amps) {
+        found.push(Suspect {
+            field: Field::Amps,
+            decimal_point: None,
+        });
+    }
     if found.is_empty() {
         // Supply values have rules of their own; they are not blamed for what they do not explain.
         let supply = [Field::Volts, Field::Phase, Field::Hertz];

@@ -379,6 +379,21 @@ fn rows_that_do_not_pair_up_are_asked_with_both_rows() {
     );
     assert_eq!(state(&unpaired, Field::Amps), State::Doubtful);
     assert_eq!(state(&judgement, Field::Amps), State::Doubtful);
+    // A speed that is none of a motor with so many poles as the plate says.
+    let poles = |words: &str| {
+        let plate =
+            format!("kw=16_W volts=230 amps=0.55 rpm=1550 phase=1 hertz=60 enclosure=TEAO {words}");
+        state(&judged(&plate), Field::Rpm)
+    };
+    assert_eq!(poles("\"6 \"POLE"), State::Doubtful);
+    assert_eq!(poles("\"4 \"POLE"), State::Clear);
+    assert_eq!(poles("\"4/6 \"POLES"), State::Clear);
+    assert_eq!(poles("\"SHADED \"POLE"), State::Clear);
+    // Several currents that stand against the power are doubtful beside it.
+    let currents = judged(
+        "hp=2 volts=115/230 amps=42/21 rpm=1740 phase=1 hertz=60 frame=145T service_factor=1.15",
+    );
+    assert_eq!(state(&currents, Field::Amps), State::Doubtful);
     // Of two speeds one current and one speed lie under glare.
     let glare = judged("hp=1/2-1/6 volts=115 amps=7.8 rpm=1725 phase=1 hertz=60 frame=56");
     assert_eq!(state(&glare, Field::Rpm), State::Doubtful);

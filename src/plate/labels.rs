@@ -197,6 +197,18 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             items[i - 1].kind = Kind::Value(None);
         }
     }
+    // And one with the letter between two parts: `SERIAL K2217 A 0649`.
+    for i in 3..items.len() {
+        let announced = matches!(&items[i - 3].kind, Kind::Label(label)
+            if label.targets.iter().any(|&t| values::is_free(t)));
+        let figures =
+            |item: &Item| item.text.len() >= 3 && item.text.chars().all(|c| c.is_ascii_digit());
+        let close = items[i - 1].gap < LABEL_GAP && items[i].gap < LABEL_GAP;
+        let parts = matches!(items[i - 2].kind, Kind::Value(None)) && figures(&items[i]);
+        if announced && close && parts && lone(&items[i - 1]).is_some() {
+            items[i - 1].kind = Kind::Value(None);
+        }
+    }
     for i in 1..items.len() {
         let (before, after) = items.split_at_mut(i);
         let Kind::Label(label) = &before[i - 1].kind else {

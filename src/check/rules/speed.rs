@@ -23,6 +23,13 @@ pub(super) const RULES: &[Rule] = &[
         judge: speed_slip,
     },
     Rule {
+        name: "speed-poles",
+        source: "synchronous speed = 120 f / poles",
+        needs: &[Field::Rpm],
+        uses: &[Field::Hertz],
+        judge: speed_poles,
+    },
+    Rule {
         name: "speed-series",
         source: "full-load speeds that plates print (motor speed tables, trade pages); common practice",
         needs: &[Field::Rpm],
@@ -133,6 +140,22 @@ fn slip_at(motor: &Motor, rpm: Rpm, hertz: Hertz) -> Finding {
         );
     }
     Finding::new(falling(slip, usual, most).max(0.01), text)
+}
+
+/// The poles that the plate names, and the speed.
+fn speed_poles(motor: &Motor) -> Option<Finding> {
+    /// No induction motor slips more at full load.
+    const MOST: f64 = 0.35;
+    let poles = motor.marks.poles?;
+    let rpm = Rpm(motor.largest(Field::Rpm)?);
+    let judged = motor.hertz().into_iter().map(|hertz| {
+        let sync = trade::synchronous_speed(hertz, poles);
+        let fits = rpm.0 <= sync.0 && rpm.0 > (1.0 - MOST) * sync.0;
+        let text =
+            format!("{rpm} beside {poles} poles, which turn at {sync} at {hertz} without load");
+        Finding::new(if fits { 1.0 } else { 0.02 }, text)
+    });
+    judged.reduce(|a, b| if b.factor > a.factor { b } else { a })
 }
 
 fn speed_series(motor: &Motor) -> Option<Finding> {

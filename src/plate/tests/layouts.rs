@@ -366,6 +366,12 @@ fn labels_of_two() {
             not: vec![Frame],
         },
         Case {
+            name: "a number with a letter in its midst",
+            lines: rows(&["Serial K2217 A 0649", "Model HC-12 Volts 115"]),
+            expected: vec![(Serial, "K2217 A 0649"), (Model, "HC-12"), (Volts, "115")],
+            not: vec![Amps],
+        },
+        Case {
             name: "a motor by its symbol is no model",
             lines: rows(&["3 ~ Mot. Typ OH3A 132L4-K", "V 400 kW 7.5"]),
             expected: vec![(Phase, "3"), (Model, "OH3A 132L4-K")],
