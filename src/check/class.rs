@@ -167,8 +167,8 @@ pub(super) fn classify(plate: &Plate, fields: &BTreeMap<Field, Reading>) -> Clas
             .and_then(|v| v.text())
             .is_some_and(has_own_cooling)
             // Without ENCL before it, it may be the driven fan that cools.
-            && !(r.state != State::Clear
-                && r.printed.as_deref().is_some_and(|p| compact(p) == "FANCOOLED"))
+            && (r.state == State::Clear
+                || r.printed.as_deref().is_none_or(|p| compact(p) != "FANCOOLED"))
     });
 
     // What the plate says in so many words.

@@ -103,14 +103,10 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
             continue;
         }
         if let Some((end, label)) = bracketed(sheet, &chars, &parts, &gaps, at) {
-            let same = |(_, kind): &(Span, Kind)| matches!(kind, Kind::Label(before) if before.targets.iter().any(|t| label.targets.contains(t)));
-            if !found.last().is_some_and(same) {
-                let inside = spans(&chars[at + 1..end - 1]);
-                found.extend(
-                    inside
-                        .into_iter()
-                        .map(|span| (span, Kind::Label(label.clone()))),
-                );
+            let says = |before: &Label| before.targets.iter().any(|t| label.targets.contains(t));
+            if !matches!(found.last(), Some((_, Kind::Label(before))) if says(before)) {
+                let inside = spans(&chars[at + 1..end - 1]).into_iter();
+                found.extend(inside.map(|span| (span, Kind::Label(label.clone()))));
             }
             at = end;
             continue;
@@ -188,24 +184,20 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
     }
     // `NO. A 7731/2`: a number of the maker's that begins with the letter, where no current can be meant.
     for i in 2..items.len() {
-        let announced = matches!(&items[i - 2].kind, Kind::Label(label)
-            if label.targets.iter().any(|&t| values::is_free(t)));
         let number = items[i].gap < LABEL_GAP
             && !items[i].text.contains(['.', ','])
             && matches!(items[i].kind, Kind::Value(None));
-        if announced && number && lone(&items[i - 1]).is_some() {
+        if announces_code(&items[i - 2]) && number && lone(&items[i - 1]).is_some() {
             items[i - 1].kind = Kind::Value(None);
         }
     }
     // And one with the letter between two parts: `SERIAL K2217 A 0649`.
     for i in 3..items.len() {
-        let announced = matches!(&items[i - 3].kind, Kind::Label(label)
-            if label.targets.iter().any(|&t| values::is_free(t)));
         let figures =
             |item: &Item| item.text.len() >= 3 && item.text.chars().all(|c| c.is_ascii_digit());
         let close = items[i - 1].gap < LABEL_GAP && items[i].gap < LABEL_GAP;
         let parts = matches!(items[i - 2].kind, Kind::Value(None)) && figures(&items[i]);
-        if announced && close && parts && lone(&items[i - 1]).is_some() {
+        if announces_code(&items[i - 3]) && close && parts && lone(&items[i - 1]).is_some() {
             items[i - 1].kind = Kind::Value(None);
         }
     }
@@ -226,6 +218,11 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
         }
     }
     items
+}
+
+/// Whether an item is the label of a number of the maker's.
+fn announces_code(item: &Item) -> bool {
+    matches!(&item.kind, Kind::Label(label) if label.targets.iter().any(|&t| values::is_free(t)))
 }
 
 /// Whether a label announces what is a letter alone.

@@ -81,7 +81,6 @@ fn speed_slip(motor: &Motor) -> Option<Finding> {
     let (speeds, hertz) = (motor.numbers(Field::Rpm), motor.hertz());
     let printed = motor.numbers(Field::Hertz).len();
     let range = motor.printed(Field::Rpm)?.contains('-');
-    let likelier = |a: Finding, b: Finding| if b.factor > a.factor { b } else { a };
     if speeds.len() == printed && printed > 1 && !range {
         // A speed for each frequency, in the one order or in the other: all of them must fit.
         let at = |(&rpm, &hertz): (&f64, &Hertz)| slip_at(motor, Rpm(rpm), hertz);
@@ -91,9 +90,13 @@ fn speed_slip(motor: &Motor) -> Option<Finding> {
         return Some(likelier(straight, reversed));
     }
     let rpm = Rpm(motor.largest(Field::Rpm)?);
-    // With several frequencies the speed must fit one of them.
     let judged = hertz.into_iter().map(|hertz| slip_at(motor, rpm, hertz));
     judged.reduce(likelier)
+}
+
+/// With several frequencies a speed must fit one of them.
+fn likelier(a: Finding, b: Finding) -> Finding {
+    if b.factor > a.factor { b } else { a }
 }
 
 /// What the slip of a speed at a frequency says.
@@ -155,7 +158,7 @@ fn speed_poles(motor: &Motor) -> Option<Finding> {
             format!("{rpm} beside {poles} poles, which turn at {sync} at {hertz} without load");
         Finding::new(if fits { 1.0 } else { 0.02 }, text)
     });
-    judged.reduce(|a, b| if b.factor > a.factor { b } else { a })
+    judged.reduce(likelier)
 }
 
 fn speed_series(motor: &Motor) -> Option<Finding> {

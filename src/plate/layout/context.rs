@@ -12,7 +12,7 @@ use std::collections::{HashMap, HashSet};
 /// The lines that are sentences, by their index: most of their words are neither labels nor values, as in
 /// `REPLACES 1/6 - 1/4 HP WHEN FAN LOAD DOES NOT EXCEED NAMEPLATE AMPS`; and the line in which one ends.
 pub(super) fn sentences(sheet: &Sheet<'_>, rows: &[Vec<Item>]) -> HashSet<usize> {
-    const WORDS: usize = 6;
+    const PLAIN: usize = 6;
     let mut counts: HashMap<usize, (usize, usize)> = HashMap::new();
     for item in rows.iter().flatten() {
         let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
@@ -22,7 +22,7 @@ pub(super) fn sentences(sheet: &Sheet<'_>, rows: &[Vec<Item>]) -> HashSet<usize>
         *words += usize::from(plain);
         *all += 1;
     }
-    let sentence = |&(words, all): &(usize, usize)| words >= WORDS && 2 * words >= all;
+    let sentence = |&(words, all): &(usize, usize)| words >= PLAIN && 2 * words >= all;
     let found = counts.iter().filter(|(_, count)| sentence(count));
     let mut sentences: HashSet<usize> = found.map(|(&line, _)| line).collect();
     let place = |line: usize| {
