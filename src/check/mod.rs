@@ -9,6 +9,7 @@ mod codes;
 mod joint;
 mod misreading;
 mod motor;
+mod open;
 mod questions;
 mod rule;
 mod rules;
@@ -16,7 +17,7 @@ mod suspects;
 #[cfg(test)]
 mod tests;
 
-use crate::plate::{Candidate, FieldReading, Plate};
+use crate::plate::{Candidate, FieldReading, Open, Plate};
 use crate::record::{
     Alternative, CheckOutcome, Class, ClassReading, Field, NameplateRecord, Outcome, Question,
     RatingPoint, Reading, State, notation,
@@ -87,12 +88,24 @@ pub fn judge(plate: &Plate, settings: &Settings) -> Judgement {
         }
     }
 
+    let open = |place: &FieldReading| {
+        place
+            .open
+            .filter(|&o| !open::settled(o, &motor, &marginals))
+    };
     let mut fields: BTreeMap<Field, Reading> = BTreeMap::new();
     for (&field, place) in &plate.fields {
         if let Some(marginals) = marginals.get(&field) {
             fields.insert(
                 field,
-                reading(field, place, marginals, doubts.get(&field), settings),
+                reading(
+                    field,
+                    place,
+                    marginals,
+                    doubts.get(&field),
+                    open(place),
+                    settings,
+                ),
             );
         }
     }
@@ -250,6 +263,7 @@ fn reading(
     place: &FieldReading,
     marginals: &Marginals,
     doubts: Option<&Doubts>,
+    open: Option<Open>,
     settings: &Settings,
 ) -> Reading {
     let candidate = |at: usize| place.candidates.get(at);
@@ -290,6 +304,7 @@ fn reading(
         }
     }
     reasons.extend(place.doubts.iter().cloned());
+    reasons.extend(open.map(|open| open.reason().to_owned()));
     let looks = place
         .candidates
         .iter()

@@ -46,6 +46,7 @@ fn plate(text: &str) -> Plate {
                     label: None,
                     quad: Quad::default(),
                     doubts: Vec::new(),
+                    open: None,
                     seconded: None,
                 },
             );
@@ -363,6 +364,36 @@ fn a_doubt_of_the_layout_is_a_doubt() {
     assert!(judgement.questions[0].ask.contains("two places give amps"));
 }
 
+/// Watts that are too few for the volt-amperes to be taken from the line are the shaft's; above the full-load amps of a
+/// motor with a service factor stand its amps at that (power factors: `open.rs`).
+#[test]
+fn other_figures_settle_what_a_label_leaves_open() {
+    let clear = |text: &str, field: Field, open: Open| {
+        let mut plate = plate(text);
+        let reading = plate.fields.get_mut(&field).expect("a field of the plate");
+        reading.open = Some(open);
+        state(&judge(&plate, &Settings::default()), field) == State::Clear
+    };
+    let watts = |text| clear(text, Field::Kw, Open::InputOrShaft);
+    assert!(watts("volts=115 amps=0.58 phase=1 kw=0.009"));
+    assert!(!watts("volts=115 amps=0.58 phase=1 kw=0.038"));
+    assert!(!watts("volts=115 phase=1 kw=0.009"));
+    let over = |text| {
+        clear(
+            text,
+            Field::ServiceFactorAmps,
+            Open::FullLoadOrServiceFactor,
+        )
+    };
+    assert!(over(
+        "amps=9.8/4.9 service_factor=1.25 service_factor_amps=11.6/5.8"
+    ));
+    assert!(!over(
+        "amps=9.8/4.9 service_factor=1.0 service_factor_amps=11.6/5.8"
+    ));
+    assert!(!over("amps=9.8/4.9 service_factor_amps=11.6/5.8"));
+}
+
 #[test]
 fn rows_that_do_not_pair_up_are_asked_with_both_rows() {
     let judgement = judged(
@@ -570,7 +601,7 @@ proptest! {
                 .filter_map(|(printed, probability)| Some(Candidate { value: notation::parse(field, &printed)?, printed, probability }))
                 .collect();
             if !candidates.is_empty() {
-                plate.fields.insert(field, FieldReading { candidates, association, label: None, quad: Quad::default(), doubts: Vec::new(), seconded: None });
+                plate.fields.insert(field, FieldReading { candidates, association, label: None, quad: Quad::default(), doubts: Vec::new(), open: None, seconded: None });
             }
         }
         let judgement = judge(&plate, &Settings::default());

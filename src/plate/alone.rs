@@ -79,7 +79,8 @@ fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
         let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
         // Leads have numbers: `L3 TO 3, OPEN 4 5 6`.
         let text = item.text.trim_matches([',', '.', '-']);
-        let lead = is_terminal(text) || text.parse().is_ok_and(|lead: u8| lead <= 12);
+        let mut leads = text.split(['-', ',', '.', '+']);
+        let lead = leads.all(|l| is_terminal(l) || l.parse().is_ok_and(|lead: u8| lead <= 12));
         (plain || lead) && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
     };
     // What stands close before an item, and the item itself.
@@ -137,7 +138,7 @@ fn of_numbers(field: Field, numbers: &[f64], raw: &str) -> f64 {
             0.9
         }
         // From below zero up to so many degrees.
-        Field::AmbientC if from_below_zero(raw) && raw.contains('C') => 0.97,
+        Field::AmbientC if from_below_zero(raw) && raw.contains('C') => 0.985,
         Field::Phase if raw.chars().filter(|c| c.is_alphabetic()).count() >= 5 => 0.98,
         _ => 0.0,
     }
@@ -200,6 +201,8 @@ fn certainty(field: Field, printed: &str) -> f64 {
         },
         Field::Duty => match upper.trim_end_matches('.') {
             "AIR OVER" | "A.O" | "AO" => 0.0,
+            // Hours, where their label says so.
+            hours if !hours.contains(|c: char| c.is_alphabetic()) => 0.0,
             "INT" | "INTER" => 0.7,
             // Duty types of IEC 60034-1.
             "S1" | "S2" | "S3" => 0.99,

@@ -248,6 +248,7 @@ mod tests {
             label: Some("AMPS".to_owned()),
             quad: Quad::default(),
             doubts: Vec::new(),
+            open: None,
             seconded: None,
         };
         Plate {

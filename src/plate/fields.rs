@@ -3,9 +3,10 @@
 
 use super::alone::Alone;
 use super::assign::Match;
+use super::labels::Kind;
 use super::layout::{BLANK, Head, LISTED, Layout, Relation};
 use super::lexicon::Target;
-use super::reading::{Candidate, FieldReading, Other};
+use super::reading::{Candidate, FieldReading, Open, Other};
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -104,11 +105,15 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let place = layout.fill(&m.edge.pieces);
         let quad = quad(layout, &m.edge.pieces);
         let mut doubts = doubts(layout, m, head);
+        let mut open = None;
         if goes_on(layout, m, &used) {
             doubts.push("more figures stand right behind it".to_owned());
         }
         if goes_on_below(layout, m, &used) {
             doubts.push("more figures stand right below it".to_owned());
+        }
+        if rates(m.edge.target) && is_listed_before(layout, m, &used) {
+            doubts.push("more figures stand right before it".to_owned());
         }
         if begins_before(layout, m, &used) {
             doubts.push("something stands right before it".to_owned());
@@ -120,14 +125,40 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let field = match m.edge.target {
             Target::Field(field) => field,
             Target::Watts => {
-                if !head.label.text.to_uppercase().contains("OUT") {
-                    doubts.push("watts may be the input, not the shaft power".to_owned());
+                let before = layout.text_before(m.edge.pieces[0]).unwrap_or_default();
+                let behind = m.edge.pieces.last().and_then(|&p| layout.after(p));
+                let behind = behind.map_or("", |p| &layout.pieces[p].item.text);
+                match side(before).or(side(&head.label.text)).or(side(behind)) {
+                    Side::Shaft => {}
+                    Side::Unsaid => open = Some(Open::InputOrShaft),
+                    Side::Line => {
+                        other.push(Other {
+                            kind: "input_power".to_owned(),
+                            printed: m.edge.fit.reads[0].printed.clone(),
+                            quad,
+                        });
+                        continue;
+                    }
                 }
                 Field::Kw
             }
+            // `PS` beside horsepower is something else: a part of a code, of the maker's name.
+            Target::MetricHp if shows(matches, Field::Hp) => continue,
             Target::MetricHp => Field::Hp,
+            Target::MaxRpm if shows(matches, Field::Rpm) => {
+                other.push(Other {
+                    kind: "other_speed".to_owned(),
+                    printed: m.edge.fit.reads[0].printed.clone(),
+                    quad,
+                });
+                continue;
+            }
+            Target::MaxRpm => {
+                open = Some(Open::RatedOrHighest);
+                Field::Rpm
+            }
             Target::MaxAmps => {
-                doubts.push("MAX AMPS may be the full-load or the service factor amps".to_owned());
+                open = Some(Open::FullLoadOrServiceFactor);
                 if has_amps {
                     Field::ServiceFactorAmps
                 } else {
@@ -140,7 +171,8 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                     printed: m.edge.fit.reads[0].printed.clone(),
                     quad,
                 });
-                let Some(field) = code_as(matches, kind, &m.edge.fit.reads[0].printed) else {
+                let code = &m.edge.fit.reads[0].printed;
+                let Some(field) = code_as(matches, kind, code) else {
                     continue;
                 };
                 if uncertain {
@@ -153,12 +185,28 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
             }
         };
         let ambiguous = match m.edge.target {
-            Target::MaxAmps => 0.75,
             Target::Other(_) if uncertain => 0.7,
             _ => 1.0,
         };
+        let mut candidates = candidates(&m.edge.fit.reads);
+        if matches!(m.edge.target, Target::Other(_)) {
+            // What was read as a code means what the field's own notation says.
+            candidates.retain_mut(|c| match notation::parse(field, &c.printed) {
+                Some(value) => {
+                    c.value = value;
+                    true
+                }
+                None => false,
+            });
+        }
+        if field == Field::Rotation {
+            seen_from(&head.label.text, &mut candidates);
+        }
+        if candidates.is_empty() {
+            continue;
+        }
         let reading = FieldReading {
-            candidates: once(field, candidates(&m.edge.fit.reads)),
+            candidates: once(field, candidates),
             association: m.probability
                 * supported(head, m, below)
                 * ambiguous
@@ -166,6 +214,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
             label: Some(head.label.text.clone()),
             quad,
             doubts,
+            open,
             seconded: None,
         };
         let one = Found {
@@ -184,6 +233,56 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         }
     }
     (found, other)
+}
+
+/// Of which side of the motor a power is, by the words of its label.
+#[derive(Clone, Copy, PartialEq)]
+enum Side {
+    Shaft,
+    Line,
+    Unsaid,
+}
+
+impl Side {
+    fn or(self, other: Side) -> Side {
+        if self == Side::Unsaid { other } else { self }
+    }
+}
+
+fn side(label: &str) -> Side {
+    let text = label.to_uppercase();
+    let says = |words: &[&str]| words.iter().any(|word| text.contains(word));
+    // Of the languages of IEC plates: utile, absorbée; resi, assorbiti; Abgabe, Aufnahme.
+    if says(&["OUT", "UTIL", "RESI", "ABGA", "P2"]) {
+        Side::Shaft
+    } else if says(&["INPUT", "ABS", "ASS", "AUFN", "P1"]) {
+        Side::Line
+    } else {
+        Side::Unsaid
+    }
+}
+
+/// A label that says from which end the rotation is seen, `ROT. (LEAD END)`, says it of its value.
+fn seen_from(label: &str, candidates: &mut [Candidate]) {
+    let label = label.to_uppercase();
+    let mut words = label.split(|c: char| !c.is_ascii_alphanumeric());
+    let mut words = words.by_ref().filter(|word| !word.is_empty());
+    if !words
+        .next()
+        .is_some_and(|word| ["ROT", "ROTATION"].contains(&word))
+    {
+        return;
+    }
+    let end = words.collect::<Vec<_>>().join(" ");
+    if !["END", "LE", "SE"].iter().any(|word| end.ends_with(word)) {
+        return;
+    }
+    let reversible = Value::Text("reversible".to_owned());
+    for candidate in candidates.iter_mut().filter(|c| c.value != reversible) {
+        if !candidate.printed.contains(['E', 'e']) {
+            candidate.printed = format!("{} ({end})", candidate.printed);
+        }
+    }
 }
 
 /// What the code behind TYPE is where the plate has no other label for it: IEC plates print the frame or the
@@ -284,6 +383,32 @@ fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
             && !layout.has_unit_of_another(p, m.edge.target)
             && !layout.has_unknown_unit(p)
     })
+}
+
+/// The same before a value with its unit behind it: of `ALTA 1725 / BAJA 1140 r/min` the first was not taken.
+fn is_listed_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    let unit = matches!(m.edge.relation, Relation::Left | Relation::Within);
+    let first = &layout.pieces[m.edge.pieces[0]];
+    let row = &layout.rows[first.row];
+    // Up to the next label with a value of its own, or value of another.
+    let free = |at: usize| match &row[at].kind {
+        Kind::Label(label) => !super::layout::takes_value(label),
+        Kind::Value(_) => layout
+            .piece_at(first.row, at)
+            .is_some_and(|p| !used.contains(&p)),
+    };
+    let before = (0..first.at)
+        .rev()
+        .take_while(|&at| row[at + 1].gap < LISTED && free(at));
+    unit && before
+        .filter_map(|at| layout.piece_at(first.row, at))
+        .any(|p| {
+            let item = layout.pieces[p].item;
+            values::is_usual(m.edge.target, &item.text)
+                && !matches!(item.kind, Kind::Value(Some(_)))
+                && !layout.has_unit_of_another(p, m.edge.target)
+                && !layout.has_unknown_unit(p)
+        })
 }
 
 /// Whether figures that belong to no label stand right below a rating: another row of it may have been missed.
@@ -455,6 +580,7 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
             label: None,
             quad,
             doubts: Vec::new(),
+            open: None,
             seconded: None,
         },
         relation: None,

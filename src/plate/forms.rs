@@ -24,6 +24,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     // IEC 60034-1, 7.3, allows for 5 and 10 %; some plates print what they stand.
     let tolerance = r"(?: ?[±+]/?-? ?[1-9][0-9]? ?%)?";
     let microfarads = r" ?(?:M\.?F\.?D\.?|MF|[UµM]F\.?)";
+    // Class of operation, IEC 60252-1: `450 VDB`.
+    let classes = r"(?: ?D[ABCD]| ?L)?";
     let power = format!(
         r"(?:[1-9][0-9]{{0,2}}[- ])?[1-9][0-9]?/[1-9][0-9]{{0,2}}|[0-9]{{0,3}} ?[½¼¾⅓⅔⅛]|{decimal}"
     );
@@ -44,7 +46,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
             list(
                 r"[1-9][0-9]{2,4}|[1-9][0-9]?,[0-9]{3}",
                 r" ?R\.?P\.?M\.?| ?R/MIN| ?MIN ?-1| ?1/MIN| ?/MIN",
-            ) + r"(?: ?/ ?[2-6](?: ?SP(?:EE)?DS?\.?)?)?",
+            ) + r"(?: ?/ ?[1-6](?: ?SP(?:EE)?DS?\.?)?)?",
         ),
         (
             Target::Field(Phase),
@@ -71,10 +73,13 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (
             Target::Field(CapacitorUf),
             format!(
-                r"(?:[1-9][0-9]{{0,2}}(?:\.[0-9]{{1,2}})?|0?\.[0-9]{{1,2}}|[1-9][0-9]?,[0-9]{{1,2}})(?:{microfarads})?(?: ?[-/@,]? ?[1-6][0-9][05](?: ?V(?:AC|OLTS)?\.?)?)?"
+                r"(?:[1-9][0-9]{{0,2}}(?:\.[0-9]{{1,2}})?|0?\.[0-9]{{1,2}}|[1-9][0-9]?,[0-9]{{1,2}})(?:{microfarads})?(?: ?[-/@,]? ?[1-6][0-9][05](?: ?V(?:AC|OLTS)?\.?{classes})?)?"
             ),
         ),
-        (Target::Field(CapacitorVolts), list(r"[1-6][0-9][05]", r" ?V(?:AC|OLTS?)?\.?(?: ?AC)?")),
+        (
+            Target::Field(CapacitorVolts),
+            list(r"[1-6][0-9][05]", &format!(r" ?V(?:AC|OLTS?)?\.?(?: ?AC)?{classes}")),
+        ),
         (
             Target::Field(Frame),
             format!(r"(?:(?:IEC|[A-Z]{{1,2}}) ?(?:{frame})|[1-9][0-9]{{1,2}})(?: ?[A-Z]{{1,4}}(?:-?[0-9]{{1,2}})?)?(?:[-/][0-9A-Z]{{1,4}})?"),
@@ -85,7 +90,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
             r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{2,3})?|[0-9]{2,3} ?[(\[] ?[ABEFHNR] ?[)\]])".to_owned(),
         ),
         (Target::Field(Duty), duties()),
-        (Target::Field(KvaCode), "[A-HJ-NP-V]".to_owned()),
+        // One for each speed: `G/H`.
+        (Target::Field(KvaCode), "[A-HJ-NP-V](?: ?[/-] ?[A-HJ-NP-V])?".to_owned()),
         (Target::Field(Design), "[A-FLN]".to_owned()),
         (
             Target::Field(Rotation),
@@ -95,7 +101,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         ),
         (
             Target::Field(AmbientC),
-            r"(?:[1-9][0-9](?: ?°? ?C)? ?(?:(?:\.{1,3}|TO|/|-)? ?\+|TO ?))?(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F".to_owned(),
+            r"(?:[1-9][0-9](?: ?°? ?C)? ?(?:(?:\.{1,3}|TO|/|-)? ?\+|TO ?|\.{2,3} ?|/ ?))?(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F".to_owned(),
         ),
         (Target::Field(Model), r"[A-Z0-9#*](?:[-A-Z0-9 ./#*+()_,&]*[A-Z0-9)*])?".to_owned()),
         (Target::Other("amps"), list(decimal, r" ?A(?:MPS?)?\.?")),
@@ -129,6 +135,7 @@ fn class(target: Target) -> Target {
     match target {
         Target::MaxAmps | Target::Field(Field::ServiceFactorAmps) => Target::Field(Field::Amps),
         Target::Field(Field::Serial) => Target::Field(Field::Model),
+        Target::MaxRpm => Target::Field(Field::Rpm),
         Target::Other(kind) => Target::Other(match kind {
             "locked_rotor_amps" | "no_load_amps" | "rated_load_amps_compressor" => "amps",
             "temperature_rise_c" => "temperature",
@@ -180,7 +187,14 @@ fn duties() -> String {
         .iter()
         .flat_map(|d| std::iter::once(d.code.as_str()).chain(d.spellings()))
         .filter(|s| !s.starts_with("DUTY"))
-        .map(spelled)
+        // No blank or dash stands in the figures of `24`.
+        .map(|s| {
+            if s.chars().all(|c| c.is_ascii_digit()) {
+                s.to_owned()
+            } else {
+                spelled(s)
+            }
+        })
         .collect();
     spellings.sort();
     spellings.dedup();

@@ -17,6 +17,8 @@ pub(super) enum Target {
     MetricHp,
     /// Amps that are either the full-load or the service factor amps.
     MaxAmps,
+    /// The speed of a motor with variable speed, or what one with its own speed beside it stands.
+    MaxRpm,
     /// No field of the record, but its value is taken: by its name after `other.`.
     Other(&'static str),
     /// No field of the record, and no value stands beside it.
@@ -108,12 +110,25 @@ const SYMBOLS: &[(&str, Field, &[&str])] = &[
     ("EFFICIENCY", Field::NominalEfficiency, &["%"]),
 ];
 
+/// Words for the end of the shaft from which a label says that the rotation is seen: `ROT. (LEAD END)`, `ROTATION,
+/// FACING SHAFT END`.
+const SEEN_FROM: &[&str] = &[
+    "LEAD END",
+    "SHAFT END",
+    "PULLEY END",
+    "DRIVE END",
+    "OPP SHAFT END",
+    "OPPOSITE SHAFT END",
+    "LE",
+    "SE",
+];
+
 /// Spellings of the table that are no label on their own: values, single letters that stand for too much,
 /// words that belong to a value.
 const NOT_ALONE: &[&str] = &[
     "O", "P H", "H P", "C", "IN", "I N", "IP", "CH", "PK", "Y", "Δ", "NONE", "IA", "CS", "CR",
-    "SP", "KC", "UN", "HRS", "HOURS", "HOUR", "MINUTES", "C1", "C2", "W1", "W2", "SPD", "TA", "RU",
-    "CC", "S F", "P F",
+    "SP", "KC", "UN", "HOUR", "MINUTES", "C1", "C2", "W1", "W2", "SPD", "TA", "RU", "CC", "S F",
+    "P F",
 ];
 
 /// Spellings that also stand behind the value.
@@ -123,6 +138,7 @@ const UNITS: &[&str] = &[
     "HP.",
     "HORSEPOWER",
     "CV",
+    "C.P.",
     "PS",
     "KW",
     "KILOWATT",
@@ -142,6 +158,8 @@ const UNITS: &[&str] = &[
     "V D/Y",
     "V LEADS",
     "VOLT LEADS",
+    "VDB",
+    "VL",
     "POLE",
     "POLES",
     "C/S",
@@ -214,6 +232,9 @@ const UNITS: &[&str] = &[
     "SF",
     "S.F.",
     "DUTY",
+    "HRS",
+    "HOURS",
+    "/MIN",
     "ROTATION",
     "ROT",
     "ROT.",
@@ -247,6 +268,8 @@ const WEAK: &[&str] = &[
     "PN",
     "CL",
     "CLASS",
+    "HRS",
+    "HOURS",
     "ID",
     "ITEM",
     "ORDER",
@@ -374,6 +397,18 @@ fn build() -> Lexicon {
             }
         }
     }
+    for label in ["ROT", "ROTATION"] {
+        for facing in ["", "FACING ", "VIEWED FROM ", "SEEN FROM "] {
+            for end in SEEN_FROM {
+                for form in [
+                    format!("{label} {facing}{end}"),
+                    format!("{label} ({facing}{end})"),
+                ] {
+                    add(&form, Target::Field(Field::Rotation), false);
+                }
+            }
+        }
+    }
     // In small letters an `l` looks like a capital I: `Nl AMPS`.
     let seen_as: Vec<Entry> = entries
         .iter()
@@ -445,8 +480,13 @@ fn target(row: &Row) -> Option<Target> {
     }
     Some(match field {
         Field::Kw if row.unit == "W" => Target::Watts,
+        Field::Rpm if label.contains("MAX") => Target::MaxRpm,
         Field::Hp if matches!(label, "CV" | "PS") => Target::MetricHp,
-        Field::Amps | Field::ServiceFactorAmps if label.contains("MAX") => Target::MaxAmps,
+        Field::Amps | Field::ServiceFactorAmps
+            if label.contains("MAX") && !label.contains("SF") =>
+        {
+            Target::MaxAmps
+        }
         _ => Target::Field(field),
     })
 }

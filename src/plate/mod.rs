@@ -27,7 +27,7 @@ mod values;
 
 pub(crate) use codes::{REPEATED, Testimony, testimony};
 pub use combine::{average, corroborate, fuse};
-pub use reading::{Candidate, FieldReading, Other, Plate, Word};
+pub use reading::{Candidate, FieldReading, Open, Other, Plate, Word};
 
 use crate::record::Field;
 use crate::text::Page;

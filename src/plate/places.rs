@@ -310,6 +310,7 @@ fn agree(main: &mut FieldReading, second: &FieldReading) {
     for c in &mut main.candidates[1..] {
         c.probability *= wrong;
     }
+    main.open = main.open.and(second.open);
     main.association = 1.0 - (1.0 - main.association) * (1.0 - second.association);
     if main.association > 0.9 {
         main.doubts
@@ -398,6 +399,7 @@ fn list(field: Field, main: &Found, apart: &[Found], table: &Table) -> Option<Fi
         label: main.reading.label.clone(),
         quad: Quad::around(&quads)?,
         doubts,
+        open: main.reading.open,
         seconded: None,
     })
 }

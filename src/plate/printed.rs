@@ -59,6 +59,10 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
         _ => text,
     };
     let without = |units: &[&str]| strip_units(&text, units);
+    let rpm = |without: &dyn Fn(&[&str]) -> String| {
+        let units = ["R.P.M", "RPM", "R/MIN", "1/MIN", "MIN -1", "MIN-1", "/MIN"];
+        without_speeds(&without(&units))
+    };
     let printed = match target {
         Target::Field(field) => match field {
             Field::Volts => without(&["VOLTS", "VOLT", "VLTS", "V.A.C", "VAC", "V AC", "V"]),
@@ -67,9 +71,7 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             }
             Field::Hp => without(&["H.P", "HP"]),
             Field::Kw => without(&["K.W", "KW"]),
-            Field::Rpm => without_speeds(&without(&[
-                "R.P.M", "RPM", "R/MIN", "1/MIN", "MIN -1", "MIN-1", "/MIN",
-            ])),
+            Field::Rpm => rpm(&without),
             Field::Phase if matches!(text.as_str(), "I" | "i" | "l" | "L" | "|") => "1".to_owned(),
             Field::Phase => {
                 without(&["PHASES", "PHASE", "PHS", "PH", "~", "Ø", "∼", "φ", "Φ", "ø"])
@@ -80,12 +82,16 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::ServiceFactor => without(&["S.F", "SF"]),
             Field::NominalEfficiency | Field::PowerFactor => without(&["%"]),
             Field::CapacitorUf => text.clone(),
-            Field::CapacitorVolts => without(&["VOLTS", "VOLT", "VAC", "V AC", "V"]),
+            Field::CapacitorVolts => without(&["VDB", "VL", "VOLTS", "VOLT", "VAC", "V AC", "V"]),
             Field::AmbientC if text.to_uppercase().ends_with('F') => text.clone(),
             // Of a range, `-25...+60`, `-30 TO 60`, what the motor stands.
-            Field::AmbientC if text.contains(['+', 'o', 'O']) => {
-                let upper = text.rsplit(['+', 'o', 'O']).next().unwrap_or(&text);
-                return printed(target, upper);
+            Field::AmbientC if text.contains(['+', 'o', 'O', '/', '.']) => {
+                let ends = ['+', 'o', 'O', '/', '.'];
+                let upper = text.rsplit(ends).next().unwrap_or(&text);
+                // A stroke parts the ends of a range that begins below zero, `-40/40`; else two things.
+                let range =
+                    !text.contains('/') || text.contains('+') || raw.trim_start().starts_with('-');
+                return range.then(|| printed(target, upper)).flatten();
             }
             Field::AmbientC => without(&["DEG. C", "DEG C", "DEG.C", "DEG", "C", "°", "º", "˚"])
                 .trim_end_matches(['°', 'º', '˚', ' '])
@@ -102,6 +108,7 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
         Target::Watts => format!("{} W", without(&["WATTS", "WATT", "W"])),
         Target::MetricHp => format!("{} PS", without(&["C.V", "CV", "P.S", "PS"])),
         Target::MaxAmps => without(&["AMPS", "AMP", "A"]),
+        Target::MaxRpm => rpm(&without),
         Target::Other(_) | Target::Mark(_) => text.clone(),
     };
     let numeric = match target {
@@ -120,6 +127,9 @@ fn without_speeds(text: &str) -> String {
     let count = count.trim_start();
     let one_digit = count.starts_with(|c: char| ('2'..='6').contains(&c))
         && !count[1..].starts_with(|c: char| c.is_ascii_digit());
+    let one_digit = one_digit
+        || count.to_uppercase().starts_with("1 SP")
+        || count.to_uppercase().starts_with("1SP");
     if one_digit { speed.trim_end() } else { text }.to_owned()
 }
 

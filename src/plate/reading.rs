@@ -31,9 +31,35 @@ pub struct FieldReading {
     pub quad: Quad,
     /// Reasons in the layout to doubt it, a sentence each.
     pub doubts: Vec<String>,
+    /// What its label leaves open; the plate's other figures may settle it.
+    pub open: Option<Open>,
     /// What a second reader takes the value for, rather than for anything else; `None` where it did not read it, or
     /// could not tell.
     pub seconded: Option<Value>,
+}
+
+/// What a label leaves open about its value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Open {
+    /// Watts that may be the shaft's or taken from the line.
+    InputOrShaft,
+    /// `MAX AMPS`: at full load, or at the service factor.
+    FullLoadOrServiceFactor,
+    /// `MAX RPM`: its speed at full load, or the highest that it may be driven at.
+    RatedOrHighest,
+}
+
+impl Open {
+    /// Why the value is doubtful as long as nothing settles it.
+    pub fn reason(self) -> &'static str {
+        match self {
+            Open::InputOrShaft => "watts may be the input, not the shaft power",
+            Open::FullLoadOrServiceFactor => {
+                "MAX AMPS may be the full-load or the service factor amps"
+            }
+            Open::RatedOrHighest => "MAX RPM may be more than the motor's speed at full load",
+        }
+    }
 }
 
 /// A word of the plate.

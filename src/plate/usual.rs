@@ -135,13 +135,13 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         Target::Field(Field::Hp) => graded(all(&usual_hp), all(&|h| (0.005..=1000.0).contains(&h))),
         Target::MetricHp => graded(all(&|h| (0.02..=700.0).contains(&h)), false),
         // Kilowatts are decimals: a fraction is of horsepower.
-        Target::Field(Field::Kw) if is_fraction(printed) => graded(false, false),
+        Target::Field(Field::Kw) if printed.split('-').any(is_fraction) => graded(false, false),
         Target::Field(Field::Kw) => graded(
             all(&|k| (0.02..=250.0).contains(&k)),
             all(&|k| (0.002..=700.0).contains(&k)),
         ),
         Target::Watts => graded(all(&|k| (0.002..=15.0).contains(&k)), all(&|k| k < 60.0)),
-        Target::Field(Field::Rpm) => graded(
+        Target::Field(Field::Rpm) | Target::MaxRpm => graded(
             all(&|r| (350.0..=3600.0).contains(&r)),
             all(&|r| (150.0..=20000.0).contains(&r)),
         ),
@@ -188,7 +188,9 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             let long = printed.chars().count() >= 3;
             let digit = printed.chars().any(|c| c.is_ascii_digit());
             match (long, digit) {
-                _ if speaks_for_itself(printed) || is_sentence(printed) => 0.01,
+                _ if speaks_for_itself(printed) || is_sentence(printed) || is_mounting(printed) => {
+                    0.01
+                }
                 // A few figures are rather a rating.
                 _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
                 (true, true) => 1.0,
@@ -221,6 +223,14 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
     }
 }
 
+/// Whether characters are a mounting of IEC 60034-7: `B3`, `IM V1`, `B35`.
+fn is_mounting(printed: &str) -> bool {
+    static MOUNTING: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"^(?:IM ?)?[BV][0-9]{1,2}(?:/[BV][0-9]{1,2})?$").expect("a fixed pattern")
+    });
+    MOUNTING.is_match(printed)
+}
+
 /// Whether words with small letters stand among the characters: `Conforms to KTS 1004`.
 fn is_sentence(printed: &str) -> bool {
     let is_word = |w: &&str| w.len() > 1 && w.chars().skip(1).all(|c| c.is_ascii_lowercase());
@@ -229,15 +239,12 @@ fn is_sentence(printed: &str) -> bool {
 
 /// Whether characters are a value of another field by their form alone: `208-230/460`, `4.5/2.2`, `IP55`, `S1`.
 fn speaks_for_itself(printed: &str) -> bool {
-    let volts = crate::record::notation::parse(Field::Volts, printed);
-    let system =
-        volts.is_some_and(|v| v.numbers().len() > 1 && v.numbers().iter().all(|&n| usual_volts(n)));
     // No rating has so many figures in a row, or a zero in front of more: `2208/44107`, `31 7708 / 002`.
     let counted = |part: &str| part.len() >= 5 || part.len() >= 3 && part.starts_with('0');
     let rating = printed.contains(['.', '/'])
         && !printed.contains(|c: char| c.is_alphabetic())
         && !printed.split(|c: char| !c.is_ascii_digit()).any(counted);
-    system || rating || super::alone::is_spelled(printed)
+    super::values::is_system_voltage(printed) || rating || super::alone::is_spelled(printed)
 }
 
 /// Nameplate and system voltages in use (`voltage_pairs` of the reference tables; IEC 60038).

@@ -139,6 +139,7 @@ pub(super) fn mean(target: Target, raw: &str) -> Option<(String, Value)> {
         Target::Watts => notation::parse(Field::Kw, &printed)?,
         Target::MetricHp => notation::parse(Field::Hp, &printed)?,
         Target::MaxAmps => notation::parse(Field::Amps, &printed)?,
+        Target::MaxRpm => notation::parse(Field::Rpm, &printed)?,
         Target::Other(_) | Target::Mark(_) => Value::Text(printed.clone()),
     };
     Some((printed, value))
@@ -166,7 +167,7 @@ pub(super) fn takes_several(target: Target) -> bool {
                 | PowerFactor
                 | NominalEfficiency
         ),
-        Target::Watts | Target::MetricHp | Target::MaxAmps => true,
+        Target::Watts | Target::MetricHp | Target::MaxAmps | Target::MaxRpm => true,
         Target::Other(kind) => kind.ends_with("amps"),
         Target::Mark(_) => false,
     }
@@ -175,6 +176,14 @@ pub(super) fn takes_several(target: Target) -> bool {
 /// Whether `text` is a value of the target that plates usually print.
 pub(super) fn is_usual(target: Target, text: &str) -> bool {
     mean(target, text).is_some_and(|(printed, value)| usual::usual(target, &printed, &value) > 0.5)
+}
+
+/// Whether `text` lists system voltages, `220/380/440`.
+pub(super) fn is_system_voltage(text: &str) -> bool {
+    let volts = mean(Target::Field(Field::Volts), text).map(|(_, value)| value);
+    volts.is_some_and(|v| {
+        v.numbers().len() > 1 && v.numbers().iter().all(|&n| usual::usual_volts(n))
+    })
 }
 
 /// Whether the value is a string of the maker's own.

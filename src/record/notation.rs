@@ -56,7 +56,8 @@ pub fn parse(field: Field, printed: &str) -> Option<Value> {
         })),
         Field::Rotation => rotation(text).map(|r| Value::Text(r.to_owned())),
         Field::InsulationClass => insulation(text).map(Value::Text),
-        Field::KvaCode | Field::Design => letter(text).map(Value::Text),
+        Field::KvaCode => codes(text).map(Value::Text),
+        Field::Design => letter(text).map(Value::Text),
         Field::Frame => Some(Value::Text(
             upper(text).chars().filter(|c| !c.is_whitespace()).collect(),
         )),
@@ -337,6 +338,12 @@ fn insulation(text: &str) -> Option<String> {
 }
 
 /// `B`, `DESIGN B`, `NEMA B`, `CODE K`.
+/// One code, or one for each speed: `G/H`.
+fn codes(text: &str) -> Option<String> {
+    let letters: Option<Vec<String>> = text.split(['/', '-']).map(letter).collect();
+    letters.filter(|l| l.len() <= 2).map(|l| l.join("/"))
+}
+
 fn letter(text: &str) -> Option<String> {
     let text = upper(text);
     let words = ["DESIGN", "NEMA", "DES", "CODE", "KVA"];

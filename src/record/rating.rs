@@ -181,6 +181,13 @@ fn supplies(volts: &[f64], group_of: &[usize]) -> Vec<usize> {
     index
 }
 
+/// Whether voltages are those of one supply, however they are parted: `208/230`.
+fn near(volts: &[f64]) -> bool {
+    const NEAR: f64 = 1.12;
+    let close = |pair: &[f64]| pair[0].max(pair[1]) <= NEAR * pair[0].min(pair[1]);
+    volts.windows(2).all(close)
+}
+
 /// Whether speeds are the ends of a range, of a motor with variable speed: `300-1200`. Windings for several speeds are
 /// listed from the highest down (common practice).
 fn is_range(printed: &str, speeds: &[f64]) -> bool {
@@ -231,27 +238,31 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     };
 
     let (volt_list, amp_list) = (volts.flat(), amps.flat());
-    let each = |volts: &[f64]| -> Vec<RatingPoint> {
-        let volts = volts.iter().enumerate();
-        volts.map(|(i, &v)| point(Some(v), None, i)).collect()
+    let group_of = supplies(&volt_list, &volts.group_indices());
+    let count = group_of.last().map_or(0, |last| last + 1);
+    let by_group = amps.0.len() == count && amps.0.iter().all(|g| g.len() == 1);
+    let one_to_one = amp_list.len() == volt_list.len();
+    // The current at each voltage, where the plate gives one for each or one for each supply.
+    let amps_at = |i: usize| {
+        let at = if one_to_one { i } else { group_of[i] };
+        amp_list.get(at).copied().filter(|_| one_to_one || by_group)
+    };
+    // Each supply with its own variant: 400 V at 50 Hz, 460 V at 60 Hz.
+    let in_order = || -> Vec<RatingPoint> {
+        let count = volts.0.len().max(variants);
+        let rows = (0..count).flat_map(|i| {
+            let served = volts.0.get(i.min(volts.0.len().saturating_sub(1)));
+            served.into_iter().flatten().map(move |&v| (i, v))
+        });
+        let a = |i: usize| (amp_list.len() == count).then(|| amp_list[i]);
+        rows.map(|(i, v)| point(Some(v), a(i), i.min(variants - 1)))
+            .collect()
     };
     let mut doubt = uneven.then(|| "the powers, speeds and frequencies do not pair up".to_owned());
     let mut points = Vec::new();
     if variants == 1 {
-        let group_of = supplies(&volt_list, &volts.group_indices());
-        let count = group_of.last().map_or(0, |last| last + 1);
-        let by_group = amps.0.len() == count && amps.0.iter().all(|g| g.len() == 1);
-        let one_to_one = amp_list.len() == volt_list.len();
-        for (i, &v) in volt_list.iter().enumerate() {
-            let a = if one_to_one {
-                amp_list.get(i)
-            } else if by_group {
-                amp_list.get(group_of[i])
-            } else {
-                None
-            };
-            points.push(point(Some(v), a.copied(), 0));
-        }
+        let served = volt_list.iter().enumerate();
+        points.extend(served.map(|(i, &v)| point(Some(v), amps_at(i), 0)));
         if volt_list.is_empty() && !(amp_list.is_empty() && rows.iter().all(|r| r.is_empty())) {
             let lone = (amp_list.len() == 1).then(|| amp_list[0]);
             points.push(point(None, lone, 0));
@@ -264,7 +275,7 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
                 volt_list.len()
             ));
         }
-    } else if volts.0.len() <= 1 {
+    } else if volts.0.len() <= 1 || near(&volt_list) && !(one_to_one && one_flux(&in_order())) {
         let serves: Vec<Option<f64>> = match volt_list.as_slice() {
             [] => vec![None],
             several => several.iter().copied().map(Some).collect(),
@@ -292,23 +303,18 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
         }
     } else if hertz.len() == variants
         && rows.iter().filter(|r| r.len() > 1).count() == 1
-        && amp_list.len() == volt_list.len()
-        && !(volt_list.len() == variants && one_flux(&each(&volt_list)))
+        && (one_to_one || by_group)
+        && !(volts.0.len() == variants && one_flux(&in_order()))
     {
-        // One power and speed for every frequency: `115/230` V, `6.2/3.1` A, `50/60` Hz.
-        for (&v, &a) in volt_list.iter().zip(&amp_list) {
-            points.extend((0..variants).map(|variant| point(Some(v), Some(a), variant)));
+        // One power and speed for every frequency: `115/208-230` V, `6.2/3.1` A, `50/60` Hz.
+        for (i, &v) in volt_list.iter().enumerate() {
+            points.extend((0..variants).map(|variant| point(Some(v), amps_at(i), variant)));
         }
     } else {
         // Several voltages and several variants: paired in the order of the plate when the counts
         // allow it, but only a person can tell.
         let count = volts.0.len().max(variants);
-        for i in 0..count {
-            for &v in volts.0.get(i.min(volts.0.len() - 1)).into_iter().flatten() {
-                let a = (amp_list.len() == count).then(|| amp_list[i]);
-                points.push(point(Some(v), a, i.min(variants - 1)));
-            }
-        }
+        points = in_order();
         if !one_flux(&points) {
             doubt.get_or_insert("several voltages stand beside several ratings".to_owned());
         } else if !amp_list.is_empty() && amp_list.len() != count {
@@ -530,6 +536,30 @@ mod tests {
         assert_eq!(rows("380/440", "50/60"), (2, false));
         assert_eq!(rows("190/380", "50/60"), (2, true));
         assert_eq!(rows("460/400", "50/60"), (2, true));
+    }
+
+    /// 208 and 230 V are one supply, with one current (common practice).
+    #[test]
+    fn neighbouring_voltages_are_one_supply() {
+        let p = pairing(&[
+            (Field::Volts, "208/230"),
+            (Field::Amps, "6.8"),
+            (Field::Hertz, "50/60"),
+        ]);
+        assert_eq!(p.doubt, None);
+        assert!(p.points.iter().all(|point| point.amps == Some(Amps(6.8))));
+        let p = pairing(&[
+            (Field::Volts, "115/208-230"),
+            (Field::Amps, "0.45/0.25"),
+            (Field::Hertz, "50/60"),
+        ]);
+        assert_eq!(p.doubt, None);
+        let at = |volts| {
+            p.points
+                .iter()
+                .find(|point| point.volts == Some(Volts(volts)))
+        };
+        assert_eq!(at(208.0).and_then(|point| point.amps), Some(Amps(0.25)));
     }
 
     /// One power and speed for both frequencies, at each voltage its current (common practice).

@@ -69,7 +69,7 @@ fn step(motor: &Motor) -> Option<Finding> {
     let whole = (uf * 2.0).fract() == 0.0;
     let factor = match uf {
         u if (1.5..=20.0).contains(&u) && whole => 0.4,
-        u if (80.0..=1200.0).contains(&u) => 0.3,
+        u if (80.0..=100.0).contains(&u) => 0.3,
         _ => 0.1,
     };
     Some(Finding::new(

@@ -100,9 +100,12 @@ fn single_letter(text: &str) -> Option<char> {
 
 fn kva_code(motor: &Motor) -> Option<Finding> {
     let text = motor.text(Field::KvaCode)?;
-    Some(match single_letter(text).and_then(trade::code_letter) {
+    let letters = text
+        .split('/')
+        .map(|letter| single_letter(letter).and_then(trade::code_letter));
+    Some(match letters.collect::<Option<Vec<_>>>() {
         // The ends of the series are hardly met.
-        Some(code) if ('F'..='R').contains(&code.letter) => {
+        Some(codes) if codes.iter().all(|c| ('F'..='R').contains(&c.letter)) => {
             Finding::new(1.0, format!("code letter {text} is usual"))
         }
         Some(_) => Finding::new(0.4, format!("code letter {text} is rare")),

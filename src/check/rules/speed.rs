@@ -45,6 +45,9 @@ pub(super) const RULES: &[Rule] = &[
     },
 ];
 
+/// Fan motors up to this power, horsepower, slip more than others (common practice).
+const SMALL: f64 = 0.34;
+
 /// Largest slip that is quite usual, and the one that is hardly met, as fractions.
 fn usual_slip(motor: &Motor, hertz: Hertz) -> (f64, f64) {
     let hp = motor.power().map(|p| p.0);
@@ -52,7 +55,11 @@ fn usual_slip(motor: &Motor, hertz: Hertz) -> (f64, f64) {
     if motor.marks.shaded_pole {
         (0.22, 0.27)
     } else if motor.marks.run_capacitor && !motor.looks_general_purpose() {
-        (0.14, 0.16)
+        // The smallest slip most: 840 rpm of 1000, 1000 of 1200.
+        match hp {
+            Some(hp) if hp > SMALL => (0.14, 0.16),
+            _ => (0.17, 0.22),
+        }
     } else if three_phase && let Some(hp) = hp.filter(|hp| *hp >= 0.99 && !motor.marks.air_over) {
         // Slip falls as motors grow; small 50 Hz motors slip more.
         let at_50 = if hertz.0 < 55.0 && hp < 5.0 {
@@ -81,6 +88,10 @@ fn speed_slip(motor: &Motor) -> Option<Finding> {
     let (speeds, hertz) = (motor.numbers(Field::Rpm), motor.hertz());
     let printed = motor.numbers(Field::Hertz).len();
     let range = motor.printed(Field::Rpm)?.contains('-');
+    if range && matches!(speeds, [low, high] if *high >= 2.0 * low) {
+        // Of a motor with variable speed: no frequency of the supply binds it.
+        return None;
+    }
     if speeds.len() == printed && printed > 1 && !range {
         // A speed for each frequency, in the one order or in the other: all of them must fit.
         let at = |(&rpm, &hertz): (&f64, &Hertz)| slip_at(motor, Rpm(rpm), hertz);

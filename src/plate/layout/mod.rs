@@ -125,7 +125,7 @@ pub(super) fn joined(sheet: &Sheet<'_>, spans: &[Span], between: &str) -> Lattic
 }
 
 /// Whether a value stands beside a label: it is more than a mark.
-fn takes_value(label: &Label) -> bool {
+pub(super) fn takes_value(label: &Label) -> bool {
     let mut targets = label.targets.iter();
     targets.any(|target| !matches!(target, Target::Mark(_)))
 }
@@ -198,6 +198,20 @@ impl<'a> Layout<'a> {
                 };
                 for (pieces, relation, several, way) in &runs {
                     if *several && !values::takes_several(target) {
+                        continue;
+                    }
+                    let text = |p: &usize| self.pieces[*p].item.text.as_str();
+                    // A row of voltages is no part of a list of anything else: `3,0` and `220/380/440` below CV.
+                    let system = |p: &usize| values::is_system_voltage(text(p));
+                    if *several
+                        && target != Target::Field(Field::Volts)
+                        && pieces.iter().any(system)
+                    {
+                        continue;
+                    }
+                    // `DISCHARGE CAPACITORS 5 MINUTES BEFORE`
+                    let numeric = matches!(target, Target::Field(field) if !field.is_text());
+                    if numeric && pieces.last().is_some_and(|&last| self.is_time(last)) {
                         continue;
                     }
                     // A number of the maker's, and a frame, end where a value begins that needs no label: `56 DP`.
@@ -314,6 +328,21 @@ impl<'a> Layout<'a> {
         next.is_some_and(|label| label.unit && !label.targets.contains(&target))
     }
 
+    /// Whether a unit of time stands right behind a piece.
+    fn is_time(&self, piece: usize) -> bool {
+        const UNITS: &[&str] = &[
+            "MINUTE", "MINUTES", "MINS", "SECONDS", "SEC", "DAYS", "MONTHS", "YEARS",
+        ];
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let next = self.rows[*row]
+            .get(at + 1)
+            .filter(|next| next.gap < WORD_GAP);
+        next.is_some_and(|next| {
+            let word = next.text.to_uppercase();
+            UNITS.contains(&word.trim_end_matches(['.', ',']))
+        })
+    }
+
     /// Whether a word that is no label follows a piece closely, as the unit of something that no motor has: `2340 CFM`.
     pub fn has_unknown_unit(&self, piece: usize) -> bool {
         let Piece { row, at, .. } = &self.pieces[piece];
@@ -362,6 +391,18 @@ impl<'a> Layout<'a> {
         one(&item.text).is_some_and(|rest| {
             speeds(&rest) || rest.is_empty() && speeds(next.to_uppercase().trim_end_matches('.'))
         })
+    }
+
+    /// The piece at a place of a row, where no label stands there.
+    pub fn piece_at(&self, row: usize, at: usize) -> Option<usize> {
+        self.index.get(&(row, at)).copied()
+    }
+
+    /// What stands right before a piece, in its row.
+    pub fn text_before(&self, piece: usize) -> Option<&str> {
+        let Piece { row, at, item } = &self.pieces[piece];
+        let before = &self.rows[*row][at.checked_sub(1)?];
+        (item.gap < LISTED).then_some(before.text.as_str())
     }
 
     /// The piece right before one, as close as a part of the same word.

@@ -192,6 +192,7 @@ fn field(target: Target) -> Option<Field> {
         Target::Watts => Some(Field::Kw),
         Target::MetricHp => Some(Field::Hp),
         Target::MaxAmps => Some(Field::Amps),
+        Target::MaxRpm => Some(Field::Rpm),
         Target::Other(_) | Target::Mark(_) => None,
     }
 }

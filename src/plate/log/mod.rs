@@ -11,7 +11,7 @@ mod header;
 mod tests;
 
 use super::lexicon::Target;
-use super::reading::{Candidate, FieldReading, Plate, Word};
+use super::reading::{Candidate, FieldReading, Open, Plate, Word};
 use super::sheet::{Sheet, Span};
 use super::values;
 use crate::photo::{Point, Quad};
@@ -196,15 +196,12 @@ fn reading(
             fit.reads[0].printed
         ));
     }
-    match target {
-        Target::Watts => {
-            doubts.push("watts may be the input, not the shaft power".to_owned());
-        }
-        Target::MaxAmps => {
-            doubts.push("MAX AMPS may be the full-load or the service factor amps".to_owned())
-        }
-        _ => {}
-    }
+    let open = match target {
+        Target::Watts => Some(Open::InputOrShaft),
+        Target::MaxAmps => Some(Open::FullLoadOrServiceFactor),
+        Target::MaxRpm => Some(Open::RatedOrHighest),
+        _ => None,
+    };
     let candidates = fit.reads.iter().map(|r| Candidate {
         printed: r.printed.clone(),
         value: r.value.clone(),
@@ -216,6 +213,7 @@ fn reading(
         label: Some(label.to_owned()),
         quad,
         doubts,
+        open,
         seconded: None,
     })
 }

@@ -424,3 +424,65 @@ fn instructions_are_no_ratings() {
     let lines = rows(&["SUPPLY OF THIS MOTOR IS TO BE 115 V AND FUSED AT THE PANEL"]);
     assert_eq!(printed(&parse(&page(lines)), Volts).as_deref(), Some("115"));
 }
+
+/// Old plates rate in hours (24 is continuous), labels say from which end the rotation is seen, two speeds have a code
+/// each: common practice.
+#[test]
+fn labels_that_say_more_than_their_field() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "hours, ends of the shaft, codes of two speeds, a variable speed",
+            lines: rows(&[
+                "CODE J/F HOURS 24",
+                "ROT. (LEAD END) CW",
+                "MAX RPM: 1075/1 SPD",
+                "AMBIENT MIN/MAX °C -40/40",
+                "CAP. 12 µF/450VDB",
+            ]),
+            expected: vec![
+                (KvaCode, "J/F"),
+                (Duty, "24"),
+                (Rotation, "CW (LEAD END)"),
+                (Rpm, "1075"),
+                (AmbientC, "40"),
+                (CapacitorUf, "12"),
+                (CapacitorVolts, "450"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "Spanish words for horsepower, enclosure and efficiency",
+            lines: rows(&[
+                "POTENCIA 3/4-1/4 C.P. F. DE SERVICIO 1.15",
+                "CERRAMIENTO TCCVE EFICIENCIA NOM. 86.5 F.P. 78",
+                "AMPS A F.S. 7.0/3.5 LETRA CLAVE K",
+            ]),
+            expected: vec![
+                (Hp, "3/4-1/4"),
+                (ServiceFactor, "1.15"),
+                (Enclosure, "TCCVE"),
+                (NominalEfficiency, "86.5"),
+                (PowerFactor, "78"),
+                (ServiceFactorAmps, "7.0/3.5"),
+                (KvaCode, "K"),
+            ],
+            not: vec![Kw],
+        },
+        Case {
+            name: "what is no value: minutes, a mounting, leads",
+            lines: rows(&[
+                "DISCHARGE CAPACITORS 5 MINUTES BEFORE OPENING",
+                "TYPE B3",
+                "1-6, 2-4, 3-5",
+                "T4-T5-T6 OPEN",
+            ]),
+            expected: vec![],
+            not: vec![CapacitorUf, Model, Duty, Enclosure],
+        },
+    ]);
+    let doubts =
+        |lines: &[&str], field: Field| parse(&page(rows(lines))).fields[&field].doubts.join("; ");
+    let two = doubts(&["VELOCIDAD ALTA 1725 / BAJA 1140 r/min"], Rpm);
+    assert!(two.contains("right before"), "{two}");
+}

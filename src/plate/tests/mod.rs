@@ -889,10 +889,14 @@ fn structural_doubts_are_told() {
             .map(|r| r.doubts.join("; "))
             .unwrap_or_default()
     };
-    assert!(doubts(&["MAX AMPS 9.8"], Field::Amps).contains("service factor"));
     assert!(doubts(&["VOLTS 230", "AMPS 3.2", "", "AMPS 4.1"], Field::Amps).contains("disagree"));
     assert!(doubts(&["VOLTS 208-230/"], Field::Volts).contains("cut off"));
-    assert!(doubts(&["W 90"], Field::Kw).contains("input"));
+    let open = |line: &str, field: Field| parse(&page(rows(&[line]))).fields[&field].open;
+    assert_eq!(
+        open("MAX AMPS 9.8", Field::Amps),
+        Some(Open::FullLoadOrServiceFactor)
+    );
+    assert_eq!(open("W 90", Field::Kw), Some(Open::InputOrShaft));
     assert!(doubts(&["F.L. EFF 75 5%"], Field::NominalEfficiency).contains("right behind"));
     assert!(doubts(&["S/N 1120 447 / 16"], Field::Serial).contains("right behind"));
     // A year is rather a date than a part of the number.
@@ -1435,9 +1439,15 @@ fn what_stands_behind_a_value_and_is_something_else() {
 /// Watts that a plate calls its output are shaft power (IEC 60034-1 on rated output).
 #[test]
 fn watts_of_output_are_no_input() {
-    let doubts = |label: &str| {
-        let plate = parse(&page(rows(&[label, "VOLTS 115"])));
-        plate.fields[&Field::Kw].doubts.len()
+    let open = |line: &str| {
+        let plate = parse(&page(rows(&[line, "VOLTS 115"])));
+        plate.fields.get(&Field::Kw).map(|reading| reading.open)
     };
-    assert_eq!((doubts("9 WATTS OUTPUT"), doubts("9 WATTS")), (0, 1));
+    for output in ["9 WATTS OUTPUT", "OUTPUT: 45 W", "W 10 resi/output"] {
+        assert_eq!(open(output), Some(None), "{output}");
+    }
+    assert_eq!(open("9 WATTS"), Some(Some(Open::InputOrShaft)));
+    for input in ["POWER INPUT 440 W", "W 34 ass./input"] {
+        assert_eq!(open(input), None, "{input}");
+    }
 }
