@@ -58,11 +58,30 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
         let hit = (1..=longest)
             .rev()
             .find_map(|n| one(sheet, row, at..at + n))
+            .map(|hit| behind_class(row, hit))
             .filter(|hit| !in_a_sentence(row, hit));
         at = hit.as_ref().map_or(at + 1, |h| h.items.end);
         found.extend(hit);
     }
     found
+}
+
+/// Behind the efficiency class of IEC 60034-30-1 stands the efficiency: `IE2 - 82.8 %`.
+fn behind_class(row: &[Item], hit: Alone) -> Alone {
+    let class = |item: &Item| {
+        let text = item.text.trim_end_matches(['-', ':', ' ']);
+        text.strip_prefix("IE")
+            .is_some_and(|class| ["1", "2", "3", "4", "5"].contains(&class))
+    };
+    let before = hit.items.start.saturating_sub(2)..hit.items.start;
+    if hit.field == Field::NominalEfficiency && row[before].iter().any(class) {
+        Alone {
+            certainty: 0.99,
+            ..hit
+        }
+    } else {
+        hit
+    }
 }
 
 /// Whether OPEN is a word among others, and no enclosure: `DO NOT OPEN WHILE ENERGIZED`, `T6 OPEN SPACE HTR`; and minutes

@@ -21,6 +21,9 @@ const PARTS: &[&str] = &[
     "THERMOSTAT",
     "THERMOSTATS",
 ];
+/// Labels of currents, and what stands between them and the voltage that they are for: `AMPS AT 460 V`.
+const CURRENTS: &[&str] = &["AMPS", "AMP", "AMPERES", "FLA", "F.L.A", "A"];
+const AT: &[&str] = &["AT", "@"];
 /// The sentence ends before a gap of so many heights of text.
 const APART: f32 = 3.0;
 /// Its figures may stand in the cell below, no deeper than this.
@@ -30,6 +33,14 @@ const DEEP: f32 = 1.3;
 pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, Vec<Other>) {
     let mut rated = rows.to_vec();
     let mut other = Vec::new();
+    // The voltage that currents are for stands by itself then.
+    let mut voltages: Vec<Vec<Span>> = Vec::new();
+    for row in &mut rated {
+        if let Some(words) = voltage_of_currents(sheet, row) {
+            voltages.push(row.drain(words).skip(1).collect());
+        }
+    }
+    rated.extend(voltages);
     for at in 0..rated.len() {
         let Some(words) = sentence(sheet, &rated[at]) else {
             continue;
@@ -53,6 +64,23 @@ pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, V
     (rated, other)
 }
 
+/// Where between a label of currents and its values the voltage stands that they are for: `AT 460 V` of `AMPS AT 460 V: 13.1`.
+fn voltage_of_currents(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
+    let word = |at: usize| -> String {
+        let text = row.get(at).map(|&span| sheet.text(span).to_uppercase());
+        let text = text.unwrap_or_default();
+        text.trim_matches(['.', ',', ':']).to_owned()
+    };
+    let at = (1..row.len())
+        .find(|&at| CURRENTS.contains(&&*word(at - 1)) && AT.contains(&&*word(at)))?;
+    let volts = word(at + 1);
+    let digits = volts.trim_end_matches("VAC").trim_end_matches('V');
+    let system = digits.parse().is_ok_and(super::usual::usual_volts);
+    let reduced = reduced("AMPS", "AT", &volts);
+    let unit = digits == volts && ["V", "VAC", "VOLTS"].contains(&&*word(at + 2));
+    (system && !reduced).then_some(at..at + 2 + usize::from(unit))
+}
+
 /// Whether a place lies in the cell below another.
 fn below(cell: &Place, place: &Place) -> bool {
     let deep = (place.top() - cell.bottom()) / cell.height;
@@ -74,6 +102,7 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
         let supply = ["50HZ:", "60HZ:"].contains(&text(*at).unwrap_or_default().as_str());
         supply
             || limits(&first, &second, &word(at + 2))
+            || reduced(&first, &second, &word(at + 2))
             || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
     };
@@ -94,6 +123,14 @@ fn part(word: &str) -> bool {
 fn has_supply(name: &str, next: &str) -> bool {
     let figures = next.starts_with(|c: char| c.is_ascii_digit());
     name.ends_with(':') || figures || ["LEADS", "CONTACTS", "MAX"].contains(&next)
+}
+
+/// Whether words give the current at a voltage for which the motor is usable and not rated: `208V AMPS 13.9`, `FLA @ 208V`.
+fn reduced(first: &str, second: &str, third: &str) -> bool {
+    let usable = |word: &str| ["200V", "208V", "200", "208"].contains(&word);
+    let current = |word: &str| CURRENTS.contains(&word);
+    usable(first) && first.ends_with('V') && current(second)
+        || current(first) && AT.contains(&second) && usable(third)
 }
 
 /// Whether two words begin what the motor must not be used for, or how it is wired for one of its voltages:

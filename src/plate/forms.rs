@@ -51,7 +51,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (
             Target::Field(Phase),
             // A lone stroke in the place of 1 or 3 is a 1.
-            r"[13](?:[ -]?PH(?:ASES?|S)?\.?|-?FAS| ?[~Ø])?|[IL|]|SINGLE(?:[ -]PHASE)?|THREE(?:[ -]PHASE)?|ONE|POLYPHASE|(?:MONO|TRI)(?:F[AÁ]SIC[OA]|FASE|PHAS[EÉ])".to_owned(),
+            r"[13](?:[ -]?PH(?:ASES?|S)?\.?|-?FAS| ?[~Ø](?: ?MOT(?:OR)?\.?)?)?|[IL|]|SINGLE(?:[ -]PHASE)?|THREE(?:[ -]PHASE)?|ONE|POLYPHASE|(?:MONO|TRI)(?:F[AÁ]SIC[OA]|FASE|PHAS[EÉ])".to_owned(),
         ),
         (
             Target::Field(Hertz),

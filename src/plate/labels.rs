@@ -258,6 +258,53 @@ pub(super) fn letters_in_cells(rows: &mut [Vec<Item>]) {
     }
 }
 
+/// A label whose second word stands below the first, with its value beside the first: `F.L.` over `AMPS`.
+pub(super) fn in_two_lines(rows: &mut [Vec<Item>]) {
+    const DEEP: f32 = 0.8;
+    let lexicon = lexicon();
+    for row in 0..rows.len() {
+        for at in 0..rows[row].len() {
+            let first = &rows[row][at];
+            let word = matches!(first.kind, Kind::Value(None))
+                && first.text.chars().filter(|c| c.is_alphabetic()).count() > 1
+                && first.text.chars().all(|c| c.is_alphabetic() || c == '.');
+            let valued = |row: usize, at: usize| {
+                rows[row].get(at + 1).is_some_and(|next| {
+                    matches!(next.kind, Kind::Value(_))
+                        && next.text.contains(|c: char| c.is_ascii_digit())
+                })
+            };
+            if !word || !valued(row, at) {
+                continue;
+            }
+            let (place, text) = (first.place, first.text.clone());
+            let below = |item: &Item| {
+                let deep = (item.place.top() - place.bottom()) / place.height;
+                let aligned = (item.place.left - place.left).abs() < place.height;
+                let key = super::lexicon::key(&format!("{text} {}", item.text));
+                let entries = lexicon.get(&key);
+                let label = matches!(item.kind, Kind::Label(_)) && !entries.is_empty();
+                (label && aligned && (-0.4..DEEP).contains(&deep)).then_some(entries)
+            };
+            let end = rows.len().min(row + 3);
+            let found = (row + 1..end).find_map(|next| {
+                let mut items = rows[next].iter().enumerate();
+                items.find_map(|(i, item)| {
+                    let entries = below(item).filter(|_| !valued(next, i))?;
+                    Some((next, i, entries))
+                })
+            });
+            if let Some((next, i, entries)) = found {
+                let second = rows[next].remove(i);
+                let entries: Vec<&Entry> = entries.iter().map(|&e| &lexicon.entries[e]).collect();
+                let first = &mut rows[row][at];
+                first.text = format!("{} {}", first.text, second.text);
+                first.kind = Kind::Label(label(first.text.clone(), &entries, EXACT));
+            }
+        }
+    }
+}
+
 /// Distance between neighbours in a row, in heights of text.
 pub(super) fn gap(before: &Place, after: &Place) -> f32 {
     (after.left - before.right) / ((before.height + after.height) / 2.0)

@@ -47,6 +47,7 @@ pub fn parse(page: &Page) -> Plate {
         .map(|row| labels::items(&sheet, row, &parted))
         .collect();
     labels::letters_in_cells(&mut rows);
+    labels::in_two_lines(&mut rows);
     let layout = Layout::new(&sheet, &rows);
     let matches = assign::assign(&layout, &layout.edges());
 

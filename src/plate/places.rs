@@ -29,6 +29,9 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
                 places = without_protection(places, other);
                 without_description(&mut places);
             }
+            if field == Field::Hertz {
+                without_ranges(&mut places);
+            }
             if field == Field::Rotation {
                 without_sentences(&mut places);
             }
@@ -185,6 +188,23 @@ fn without_description(places: &mut Vec<Found>) {
     let labelled = places.iter().find(|f| f.reading.label.is_some()).map(code);
     if let Some(Some(own)) = labelled {
         places.retain(|f| f.reading.label.is_some() || !f.said && code(f).as_ref() != Some(&own));
+    }
+}
+
+/// Frequencies between which an inverter may drive the motor, `6-60 HZ`, are not the one that it is rated for.
+fn without_ranges(places: &mut Vec<Found>) {
+    let value = |f: &Found| f.reading.candidates[0].value.clone();
+    let range = |f: &Found| {
+        f.reading.candidates[0].printed.contains('-') && value(f).numbers() != [50.0, 60.0]
+    };
+    let rated = |f: &Found| {
+        value(f)
+            .numbers()
+            .iter()
+            .all(|&hertz| [50.0, 60.0].contains(&hertz))
+    };
+    if places.iter().any(|f| rated(f) && !range(f)) {
+        places.retain(|f| !range(f));
     }
 }
 

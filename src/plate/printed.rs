@@ -73,9 +73,9 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::Kw => without(&["K.W", "KW"]),
             Field::Rpm => rpm(&without),
             Field::Phase if matches!(text.as_str(), "I" | "i" | "l" | "L" | "|") => "1".to_owned(),
-            Field::Phase => {
-                without(&["PHASES", "PHASE", "PHS", "PH", "~", "Ø", "∼", "φ", "Φ", "ø"])
-            }
+            Field::Phase => without(&[
+                "PHASES", "PHASE", "PHS", "PH", "~MOTOR", "~MOT", "~", "Ø", "∼", "φ", "Φ", "ø",
+            ]),
             Field::Hertz => without(&[
                 "HERTZ", "HZ", "CYCLES", "CYCLE", "CYC", "CY", "CPS", "~", "∼",
             ]),
@@ -125,11 +125,8 @@ fn without_speeds(text: &str) -> String {
         return text.to_owned();
     };
     let count = count.trim_start();
-    let one_digit = count.starts_with(|c: char| ('2'..='6').contains(&c))
+    let one_digit = count.starts_with(|c: char| ('1'..='6').contains(&c))
         && !count[1..].starts_with(|c: char| c.is_ascii_digit());
-    let one_digit = one_digit
-        || count.to_uppercase().starts_with("1 SP")
-        || count.to_uppercase().starts_with("1SP");
     if one_digit { speed.trim_end() } else { text }.to_owned()
 }
 

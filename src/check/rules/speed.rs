@@ -55,10 +55,10 @@ fn usual_slip(motor: &Motor, hertz: Hertz) -> (f64, f64) {
     if motor.marks.shaded_pole {
         (0.22, 0.27)
     } else if motor.marks.run_capacitor && !motor.looks_general_purpose() {
-        // The smallest slip most: 840 rpm of 1000, 1000 of 1200.
+        // The smallest slip most: 840 rpm of 1000, 1430 of 1800 where the rotor is outside.
         match hp {
             Some(hp) if hp > SMALL => (0.14, 0.16),
-            _ => (0.17, 0.22),
+            _ => (0.21, 0.26),
         }
     } else if three_phase && let Some(hp) = hp.filter(|hp| *hp >= 0.99 && !motor.marks.air_over) {
         // Slip falls as motors grow; small 50 Hz motors slip more.

@@ -470,6 +470,30 @@ fn labels_that_say_more_than_their_field() {
             not: vec![Kw],
         },
         Case {
+            name: "a label in two lines, currents for one voltage, an inverter's range",
+            lines: grid(&[
+                (0, 0, "VOLTS"),
+                (9, 0, "230"),
+                (20, 0, "F.L."),
+                (29, 0, "2.3"),
+                (20, 1, "AMPS"),
+                (0, 2, "S.F. AMPS AT 230 V: 2.9"),
+                (0, 3, "208V AMPS 2.6"),
+                (0, 4, "HZ 60 RANGE 6-60 HZ"),
+                (0, 5, "IE2 - 82,8 %"),
+                (0, 6, "3~MOT NR 2203117-004"),
+            ]),
+            expected: vec![
+                (Volts, "230"),
+                (Amps, "2.3"),
+                (ServiceFactorAmps, "2.9"),
+                (Hertz, "60"),
+                (NominalEfficiency, "82,8"),
+                (Phase, "3"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "what is no value: minutes, a mounting, leads",
             lines: rows(&[
                 "DISCHARGE CAPACITORS 5 MINUTES BEFORE OPENING",
