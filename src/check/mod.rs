@@ -122,8 +122,9 @@ pub fn judge(plate: &Plate, settings: &Settings) -> Judgement {
     }
 
     let pairing = motor.ratings();
-    let unpaired = pairing
-        .doubt
+    let other_currents = || other_pairing(&motor, plate, &marginals);
+    let doubt = pairing.doubt.clone().or_else(other_currents);
+    let unpaired = doubt
         .as_deref()
         .map(|doubt| pair_up(doubt, &mut fields, &mut checks));
     checks.extend(codes::outcomes(plate, &fields));
@@ -152,6 +153,22 @@ fn chosen<'a>(
         }
     }
     motor
+}
+
+/// What does not pair up where the currents are another of their likelier readings: of `37.4-34.2` and `37.4-34.2/17.1`
+/// beside `230/460` V, the second says that a voltage is missing.
+fn other_pairing(
+    motor: &Motor<'_>,
+    plate: &Plate,
+    marginals: &BTreeMap<Field, Marginals>,
+) -> Option<String> {
+    const LIKELY: f64 = 0.2;
+    let place = plate.fields.get(&Field::Amps)?;
+    let others = marginals.get(&Field::Amps)?.candidates.iter().skip(1);
+    let likely = others.filter(|(_, probability)| *probability >= LIKELY);
+    likely
+        .filter_map(|(at, _)| place.candidates.get(*at))
+        .find_map(|other| motor.with(Field::Amps, Slot::Read(other)).ratings().doubt)
 }
 
 /// Why a field is doubtful: reasons, and what would fit with the decimal point elsewhere.

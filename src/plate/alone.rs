@@ -3,7 +3,7 @@
 
 use super::labels::{Item, Kind};
 use super::lexicon::Target;
-use super::parts::{is_terminal, strokes};
+use super::parts::{is_connected, is_terminal, strokes};
 use super::sheet::Sheet;
 use super::usual::{usual_hp, usual_volts};
 use super::values::{self, Fit};
@@ -85,7 +85,7 @@ fn behind_class(row: &[Item], hit: Alone) -> Alone {
 }
 
 /// Whether OPEN is a word among others, and no enclosure: `DO NOT OPEN WHILE ENERGIZED`, `T6 OPEN SPACE HTR`; and minutes
-/// are no duty: `WAIT 5 MINUTES AFTER`.
+/// are no duty: `WAIT 5 MINUTES AFTER`; nor is a way to connect the motor its rotation: `CCW: T5-L1, T8-L2`.
 fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
     let printed = hit.fit.reads[0].printed.trim_end_matches('.');
     let open = match hit.field {
@@ -93,6 +93,9 @@ fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
         Field::Duty => printed.starts_with(|c: char| c.is_ascii_digit()),
         _ => false,
     };
+    if hit.field == Field::Rotation && is_connected(&row[hit.items.end - 1].text) {
+        return true;
+    }
     let word = |item: &Item| {
         let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
         let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;

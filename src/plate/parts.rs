@@ -36,6 +36,13 @@ pub(super) fn is_terminal(word: &str) -> bool {
     TERMINAL.is_match(word)
 }
 
+/// Whether a word begins how the motor is connected to turn one way, `CCW:`.
+pub(super) fn is_connected(word: &str) -> bool {
+    ["CW:", "CCW:"]
+        .iter()
+        .any(|way| word.eq_ignore_ascii_case(way))
+}
+
 /// Whether a word is a proper fraction in one figure, `1/2`.
 pub(super) fn is_fraction(word: &str) -> bool {
     let parts = word.split_once('/');

@@ -209,6 +209,15 @@ impl<'a> Layout<'a> {
                     {
                         continue;
                     }
+                    // `CCW: T5-L1, T8-L2` tells how to connect it, and that it may turn either way.
+                    let rotation = target == Target::Field(Field::Rotation);
+                    if rotation
+                        && pieces
+                            .last()
+                            .is_some_and(|last| parts::is_connected(text(last)))
+                    {
+                        continue;
+                    }
                     // `DISCHARGE CAPACITORS 5 MINUTES BEFORE`
                     let numeric = matches!(target, Target::Field(field) if !field.is_text());
                     if numeric && pieces.last().is_some_and(|&last| self.is_time(last)) {
