@@ -11,7 +11,7 @@ use super::misreading;
 use super::motor::{Marks, Motor, Slot};
 use super::rule::Rule;
 use super::rules;
-use crate::plate::{Candidate, Plate};
+use crate::plate::{Candidate, FieldReading, Plate};
 use crate::record::Field;
 use std::collections::{BTreeMap, HashMap};
 
@@ -94,15 +94,17 @@ struct Options<'a> {
     other: f64,
 }
 
-/// How surely a place is the field's, by what its layout says. Of 430 places between `BELONGS` and 0.995, on 697 plates of 14
-/// sets, 427 were their fields' (`models/README.md`).
-fn belongs(association: f64) -> f64 {
+/// How surely a place is the field's, by what its layout says. Where the second reader takes the value for the same, of 430
+/// places between `BELONGS` and 0.995, on 697 plates of 14 sets, 427 were their fields' (`models/README.md`).
+fn belongs(reading: &FieldReading) -> f64 {
     const MEASURED: f64 = 0.997;
-    let association = association.clamp(0.0, 1.0);
-    if association < super::BELONGS {
-        association
-    } else {
+    let association = reading.association.clamp(0.0, 1.0);
+    let first = reading.candidates.first().map(|c| &c.value);
+    let agreed = reading.seconded.is_some() && reading.seconded.as_ref() == first;
+    if agreed && association >= super::BELONGS {
         association.max(MEASURED)
+    } else {
+        association
     }
 }
 
@@ -128,7 +130,7 @@ impl<'a> Component<'a> {
                 let first = kept.first().map(|k| k.0);
                 kept.retain(|k| k.1.probability > LEAST || Some(k.0) == first);
                 let covered: f64 = kept.iter().map(|k| k.1.probability.clamp(0.0, 1.0)).sum();
-                let belongs = belongs(reading.association);
+                let belongs = belongs(reading);
                 let kept: Vec<(usize, &Candidate, f64)> = kept
                     .into_iter()
                     .map(|(at, c)| (at, c, belongs * c.probability.clamp(0.0, 1.0)))

@@ -5,8 +5,12 @@ use super::labels::{Ch, EXACT, Item, Kind, LABEL_GAP, Label, exact, label};
 use super::lexicon::{Entry, Target, lexicon};
 use super::parts::strokes;
 use super::sheet::{Place, Sheet, Span};
+use super::values;
 use crate::record::Field;
 use std::collections::HashSet;
+
+/// A stroke farther from what it parts, in heights of text, parts nothing.
+const APART: f32 = 2.5;
 
 /// Labels parted by strokes, `HZ/PH`, and where they end; each with its value where the values follow and
 /// are parted as well, `HZ/PH: 60/1`.
@@ -198,6 +202,64 @@ pub(super) fn without_brackets(sheet: &Sheet<'_>, span: Span) -> Span {
     }
 }
 
+/// Labels parted by strokes with as many values behind all of them, `Volts / Hz / Ph  120/240 / 60 / 1`: each value comes
+/// behind its own label. Without strokes between them, as columns, they have to be usual values of their labels.
+fn each_behind(items: &mut Vec<Item>) {
+    let mut at = 0;
+    while at < items.len() {
+        let targets = |i: usize| match items.get(i).map(|item| &item.kind) {
+            Some(Kind::Label(label)) => Some(label.targets.clone()),
+            _ => None,
+        };
+        let mut labels: Vec<usize> = targets(at).map(|_| at).into_iter().collect();
+        while let Some(&last) = labels.last()
+            && items.get(last + 1).is_some_and(is_stroke)
+            && targets(last + 2).is_some()
+            && items[last + 2].gap < LABEL_GAP
+        {
+            labels.push(last + 2);
+        }
+        let from = labels.last().map_or(at, |last| *last) + 1;
+        let fields: Vec<Vec<Target>> = labels.iter().filter_map(|&i| targets(i)).collect();
+        let distinct = fields.iter().collect::<HashSet<_>>().len() == fields.len();
+        let values = items[from..].to_vec();
+        at = from;
+        // `POTENCIA / HP` is one label.
+        let power = fields.iter().flatten().all(|target| {
+            matches!(
+                target,
+                Target::Field(Field::Kw | Field::Hp) | Target::Watts | Target::MetricHp
+            )
+        });
+        if labels.len() < 2 || !distinct || power {
+            continue;
+        }
+        let stroke = |item: &Item| item.text.trim() == "/" && item.gap < APART;
+        let mut groups: Vec<&[Item]> = values.split(stroke).collect();
+        if groups.len() == 1 && values.len() == labels.len() {
+            groups = values.chunks(1).collect();
+            let fits = |(item, fields): (&Item, &Vec<Target>)| {
+                let usual = |&target: &Target| values::is_usual(target, &item.text);
+                matches!(item.kind, Kind::Value(None)) && fields.iter().any(usual)
+            };
+            if !values.iter().zip(&fields).all(fits) {
+                continue;
+            }
+        }
+        if groups.len() != labels.len() || groups.iter().any(|group| group.is_empty()) {
+            continue;
+        }
+        let each = labels.iter().zip(&groups);
+        let each = each.flat_map(|(&label, group)| {
+            std::iter::once(items[label].clone()).chain(group.iter().cloned())
+        });
+        let each: Vec<Item> = each.collect();
+        items.truncate(labels[0]);
+        items.extend(each);
+        return;
+    }
+}
+
 /// Labels on both sides of a stroke. Where the values are parted by one too, each has its own: `HZ / PH 60 / 1`. Those
 /// that do not both announce figures are else one label, `TIPO / ENCL.`, of either. `POTENCIA / HP` are horsepower.
 pub(super) fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
@@ -213,6 +275,7 @@ pub(super) fn beside_strokes(sheet: &Sheet<'_>, items: &mut Vec<Item>) {
         let mut targets = label.targets.iter();
         targets.all(|t| matches!(t, Target::Mark(_)))
     };
+    each_behind(items);
     let mut next = 1;
     while next < items.len() {
         let at = next;

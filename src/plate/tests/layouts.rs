@@ -494,6 +494,33 @@ fn labels_that_say_more_than_their_field() {
             not: vec![],
         },
         Case {
+            name: "several labels, each with its value behind all of them",
+            lines: grid(&[
+                (0, 0, "Volts / Hz / Ph"),
+                (30, 0, "120/240 / 60 / 1"),
+                (0, 1, "Insulation / Ambient"),
+                (30, 1, "Class B / 40 °C"),
+                (0, 2, "HP / RPM"),
+                (30, 2, "1"),
+                (44, 2, "3450"),
+                (0, 3, "Fr / Encl"),
+                (30, 3, "56J"),
+                (44, 3, "ODP"),
+            ]),
+            expected: vec![
+                (Volts, "120/240"),
+                (Hertz, "60"),
+                (Phase, "1"),
+                (InsulationClass, "B"),
+                (AmbientC, "40"),
+                (Hp, "1"),
+                (Rpm, "3450"),
+                (Frame, "56J"),
+                (Enclosure, "ODP"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "what is no value: minutes, a mounting, leads",
             lines: rows(&[
                 "DISCHARGE CAPACITORS 5 MINUTES BEFORE OPENING",
