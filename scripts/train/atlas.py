@@ -1,7 +1,8 @@
 """Builds the glyph atlas that render.py draws text lines from: signed-distance cells of every face, stroke (centre
 line) faces for engraving, and dot lists for dot-peen marking.
 
-Run once on a machine that has the font packages of README.md:  python atlas.py ALPHABET OUT.npz
+Run once on a machine that has the font packages of README.md:  python atlas.py ALPHABET OUT.npz [FOLDER]
+FOLDER: where all font files lie together, for a machine that has not the packages.
 
 A cell is S x S pixels with a cap height of CAP pixels; the pen origin lies at (ORIGIN_X, BASELINE_Y). A stored byte b
 means a distance of (b - 128) / 16 cell pixels, positive inside the ink. Stroke cells hold minus the distance to the
@@ -11,6 +12,7 @@ import gzip
 import io
 import json
 import sys
+import unicodedata
 from multiprocessing import Pool
 from pathlib import Path
 
@@ -30,10 +32,17 @@ SKELETON = {"routed-gothic.ttf", "routed-gothic-narrow.ttf", "routed-gothic-wide
 HERSHEY = {"futural": "plate", "rowmand": "plate", "futuram": "plate", "rowmans": "held"}
 BITMAPS = {"5x7-ISO8859-1": "plate", "6x9-ISO8859-1": "plate", "6x10-ISO8859-1": "plate", "7x13-ISO8859-1": "plate", "5x8-ISO8859-1": "held"}
 DOTS_PER_CAP = (6.5, 9, 12, 16)
+# Drawn as printed and read as the letters that they are made of: no class of the alphabet is one of them.
+ACCENTED = "ÀÁÂÃÄÅÇÈÉÊËÍÎÑÓÔÕÖÚÜàáâãäåçèéêëíîñóôõöúüº"
 
 
-def find_font(name):
-    return next(iter(sorted(FONT_DIR.rglob(name))), None)
+def plain(text):
+    """The text in characters of the alphabet: accents dropped, the ordinal's ring as a degree sign."""
+    return "".join("°" if c == "º" else unicodedata.normalize("NFD", c)[0] if c in ACCENTED else c for c in text)
+
+
+def find_font(name, folder):
+    return next(iter(sorted((folder or FONT_DIR).rglob(name))), None)
 
 
 def encode(distance):
@@ -105,9 +114,9 @@ def centre_line_dots(mask, pitch):
     return np.array(dots, np.float32).reshape(-1, 2)[:, ::-1] / SCALE
 
 
-def bitmap_dots(name, alphabet):
+def bitmap_dots(path, alphabet):
     """A dot-matrix face from an X11 bitmap font: (index, dots, advance)."""
-    with gzip.open(X11_DIR / f"{name}.pcf.gz") as f:
+    with gzip.open(path) as f:
         font = PcfFontFile.PcfFontFile(io.BytesIO(f.read()))
     pixels = {}
     for i, ch in enumerate(alphabet):
@@ -122,18 +131,18 @@ def bitmap_dots(name, alphabet):
 
 
 def build_face(job):
-    kind, name, role, alphabet = job
+    kind, name, role, alphabet, folder = job
     n = len(alphabet)
     face = {"kind": kind, "name": name, "role": role, "cells": np.zeros((n, S, S), np.uint8), "advance": np.zeros(n, np.float32),
             "box": np.zeros((n, 4), np.float32), "dots": []}
     if kind == "bitmap":
-        for i, dots, advance in bitmap_dots(name, alphabet):
+        for i, dots, advance in bitmap_dots((folder or X11_DIR) / f"{name}.pcf.gz", alphabet):
             face["advance"][i] = advance
             face["dots"].append((0, i, dots))
             if len(dots):
                 face["box"][i] = (*dots.min(0), *dots.max(0))
         return face
-    path = HERSHEY_DIR / f"{name}.jhf" if kind == "hershey" else find_font(name)
+    path = (folder or HERSHEY_DIR) / f"{name}.jhf" if kind == "hershey" else find_font(name, folder)
     if path is None:
         return None
     for i, mask, advance in (hershey_masks if kind == "hershey" else outline_masks)(path, alphabet):
@@ -153,17 +162,18 @@ def build_face(job):
     return None if wide else face
 
 
-def main(alphabet_path, out):
-    alphabet = Path(alphabet_path).read_text(encoding="utf8").split("\n")[:-1]
+def main(alphabet_path, out, folder=None):
+    folder = folder and Path(folder)
+    alphabet = [*Path(alphabet_path).read_text(encoding="utf8").split("\n")[:-1], *ACCENTED]
     jobs = []
     for line in (Path(__file__).parent / "data/faces.tsv").read_text().splitlines():
         if line and not line.startswith("#"):
             role, name = line.split("\t")
-            jobs.append(("outline", name, role, alphabet))
+            jobs.append(("outline", name, role, alphabet, folder))
             if name in SKELETON:
-                jobs.append(("skeleton", name, "held" if role == "held" else "plate", alphabet))
-    jobs += [("hershey", n, r, alphabet) for n, r in HERSHEY.items()] + [("bitmap", n, r, alphabet) for n, r in BITMAPS.items()]
-    with Pool(2) as pool:
+                jobs.append(("skeleton", name, "held" if role == "held" else "plate", alphabet, folder))
+    jobs += [("hershey", n, r, alphabet, folder) for n, r in HERSHEY.items()] + [("bitmap", n, r, alphabet, folder) for n, r in BITMAPS.items()]
+    with Pool() as pool:
         built = pool.map(build_face, jobs, chunksize=2)
     for job, face in zip(jobs, built):
         if face is None:

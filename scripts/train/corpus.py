@@ -3,10 +3,15 @@
 Every string is made of the alphabet's symbols, single spaces inside, none at the ends. Makers, models and serials are
 random: nothing here is a real one.
 """
+import csv
 import random
+import re
 from pathlib import Path
 
+from atlas import ACCENTED, plain
+
 DATA = Path(__file__).parent / "data"
+TOOL = Path(__file__).parents[2] / "src/plate/data"  # what the tool itself takes for labels, in six languages
 CONFUSED = ("6G", "8B", "0OD", "5S", "17TIl", "4A", "2Z", "3E", "CG", "UV", "MN", "QO0", "PR", "HN", "96", "38", "56", ".-", "/1", "KX")
 DECISIVE = "volts amps amps amps service_factor_amps hp hp kw rpm rpm phase hertz service_factor service_factor frame frame capacitor_uf capacitor_volts kva_code model serial".split()
 VOLTS = "110 115 120 127 190 200 208 220 230 240 265 277 280 300 346 347 380 400 415 440 460 480 525 550 575 600 660 690".split()
@@ -31,6 +36,18 @@ NOTES = """THERMALLY PROTECTED|IMPEDANCE PROTECTED|AUTOMATIC RESET|MANUAL RESET|
 |SHAFT DOWN|SHAFT UP|ALL ANGLE|ALL POSITION|BALL BEARING|SLEEVE BEARING|KEEP AWAY FROM MOVING PARTS|TO REVERSE ROTATION INTERCHANGE|MOTOR MAY START AT ANY TIME
 |COMPLIES WITH|REPLACE WITH SAME TYPE|NON-REVERSIBLE|USABLE AT 208 VOLTS|USABLE ON 208V|CLASS I GROUP D|MAX AMBIENT|MULTI-SPEED|2 SPEED|3 SPD|EFF""".replace("\n", "").split("|")
 
+# As French, Spanish, Portuguese, Italian and German print them; the label lists have them without accents.
+ACCENTS = {w.translate(str.maketrans("ÀÁÂÃÄÇÈÉÊÎÍÓÔÖÚÜ", "AAAAACEEEIIOOOUU")): w for w in """MODÈLE SÉRIE BÂTI BOÎTIER FRÉQUENCE INTENSITÉ RÉFÉRENCE RÉGIME CATÉGORIE
+CHÂSSIS TENSIÓN CÓDIGO ROTAÇÃO CARCAÇA TENSÃO FREQUÊNCIA VELOCITÀ WÄRMEKLASSE WÄRMEKL BAUGRÖSSE ARMAZÓN""".split()}
+UNITS = {"volts": "V", "amps": "A", "service_factor_amps": "A", "hp": "HP", "kw": "kW", "rpm": "min-1", "hertz": "Hz", "nominal_efficiency": "%", "capacitor_uf": "µF",
+         "capacitor_volts": "V", "ambient_c": "°C", "power_factor": "%"}
+NEIGHBOURS = "phase/hertz hertz/phase service_factor/service_factor_amps frame/enclosure insulation_class/ambient_c volts/amps hp/kw kw/hp rpm/hertz design/kva_code \
+kva_code/design duty/ambient_c power_factor/nominal_efficiency enclosure/duty model/serial volts/hertz hp/rpm volts/phase insulation_class/duty".split()
+SENTENCES = """3-PHASE INDUCTION MOTOR|MOTEUR À INDUCTION TRIPHASÉ|MOTEUR TRIPHASÉ / THREE PHASE MOTOR|MOTOR TRIFÁSICO|MOTOR MONOFÁSICO|DREHSTROMMOTOR|MOTORE ASINCRONO TRIFASE
+|MOTEUR ASYNCHRONE|SUITABLE FOR BELT DRIVE|USABLE ON 208V NETWORK AT|CAUTION: GROUND MOTOR|ATTENTION: METTRE LE MOTEUR À LA TERRE|ATENCIÓN: CONECTE A TIERRA|PROTÉGÉ THERMIQUEMENT
+|THERMALLY PROTECTED / PROTECTION THERMIQUE|CONNECT / BRANCHER|BRG / PALIERS|INVERTER / ONDULEUR|LOW SPEED|HIGH SPEED|MUST BE IN FAN AIR STREAM|CAPACITOR START|FACTORY SET
+|MADE IN|FABRIQUÉ AU|HECHO EN MÉXICO|COOLING TOWER DUTY|TWO SPEED ONE WINDING|VARIABLE TORQUE|CONSTANT TORQUE|CLASS I DIV. 2 GR. A, B, C, D|SHAFT END|LUBRICATE / LUBRIFIER""".replace("\n", "").split("|")
+
 
 def load_labels():
     rows = (line.split(",", 1) for line in (DATA / "plate_labels.csv").read_text(encoding="utf8").splitlines() if not line.startswith("#"))
@@ -40,11 +57,21 @@ def load_labels():
     return labels
 
 
+def load_tool_labels():
+    labels = {}
+    for path in sorted(TOOL.glob("*_labels.csv")):
+        rows = csv.DictReader(line for line in path.read_text(encoding="utf8").splitlines() if not line.startswith("#"))
+        for row in rows:
+            labels.setdefault(row["field"], []).append(row["label"].replace("∆", "Δ"))
+    return labels
+
+
 class Corpus:
     def __init__(self, alphabet, words, seed):
         """`words`: a list of English words (Debian package wamerican-large or wbritish)."""
         self.r, self.words, self.alphabet, self.labels = random.Random(seed), words, set(alphabet), load_labels()
         self.all_labels = [x for xs in self.labels.values() for x in xs]
+        self.tool_labels, self.drawn = load_tool_labels(), self.alphabet | set(ACCENTED)
         self.makers = {"volts": self.volts, "amps": self.amps, "service_factor_amps": self.amps, "hp": self.hp, "kw": self.kw, "rpm": self.rpm,
                        "phase": lambda: self.r.choice("1133"), "hertz": self.hertz, "service_factor": self.service_factor,
                        "frame": lambda: self.r.choice(FRAMES), "enclosure": lambda: self.r.choice(ENCLOSURES), "duty": lambda: self.r.choice(DUTIES),
@@ -105,7 +132,7 @@ class Corpus:
     def code(self):
         """A model or serial number: groups of letters and digits, half of them from the pairs that get confused."""
         r, groups = self.r, []
-        for _ in range(r.choice([1, 1, 1, 2, 2, 3])):
+        for _ in range(r.choice([1, 1, 1, 1, 2, 2])):
             n, kind = r.randint(1, 8), r.random()
             pool = "0123456789" if kind < 0.3 else "ABCDEFGHJKLMNPRSTUVWXYZ" if kind < 0.4 else "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
             group = "".join(r.choice(pool) for _ in range(n))
@@ -136,14 +163,14 @@ class Corpus:
         return s + r.choice(["", "", " MOTORS", " ELECTRIC", " MFG CO", " INC.", " MOTOR WORKS", " & CO", " Ltd."])
 
     def plate(self):
-        r, self.split = self.r, 0
+        r = self.r
         kind = r.random()
         if kind < 0.30:  # label with its value
             field = r.choice(list(self.makers))
             label, value = r.choice(self.labels.get(field) or self.all_labels), self.makers[field]().replace("_", " ")
             between = r.choice([" ", " ", " ", ": ", "", ". ", " - ", "=", None])
             text = r.choice([f"{value} {label}", f"{value}{label}"]) if between is None else label + between + value
-            self.split = len(label + between) if between and between.endswith(" ") else 0
+            self.label = label if between and between.endswith(" ") else ""
         elif kind < 0.55:  # value alone
             text = self.makers[r.choice(["volts", "amps", "amps", "hp", "rpm", "service_factor", "frame", "kw", "capacitor_uf", "nominal_efficiency", *self.makers])]().replace("_", " ")
         elif kind < 0.64:
@@ -180,7 +207,7 @@ class Corpus:
             between = r.choice([" ", " ", "", ": ", ". "])
             if r.random() < 0.25:
                 return value + r.choice([" ", ""]) + label
-            self.split = len(label + between) if between.endswith(" ") else 0
+            self.label = label if between.endswith(" ") else ""
             return label + between + value
         return self.code() if kind < 0.82 else self.digits() if kind < 0.92 else self.confused()
 
@@ -198,15 +225,51 @@ class Corpus:
             text = r.choice([text + "!", text + "?", text + ".", text + ",", f'"{text}"', f"({text})", text + " & " + r.choice(self.words), text.replace(" ", "-"), text + "'s", "'" + text + "'", text + ":"])
         return text
 
-    def line(self, share_general=0.4, share_decisive=0.0):
-        """(text, is it general text, where the value begins after its label or 0); only symbols of the alphabet, micro always as U+00B5.
-        `share_decisive`: of the plate's text."""
+    def spelling(self, field):
+        """One of the ways to print a field's label."""
+        r, label = self.r, self.r.choice(self.tool_labels[field])
+        if r.random() < 0.7:
+            label = re.sub(r"[A-Z]+", lambda word: ACCENTS.get(word[0], word[0]), label).replace("N°", r.choice(["N°", "Nº"]))
+        case = r.random()
+        label = label.upper() if case < 0.62 else label.title() if case < 0.84 else label.lower() if case < 0.9 else label
+        if field in UNITS and r.random() < 0.08:
+            label += r.choice([" ({})", " ({})", " [{}]", ", {}", " {}", " in {}"]).format(UNITS[field])
+        return label
+
+    def labels_line(self):
+        """Headings in small print: alone, in two languages, two fields in one, before their values."""
+        r, kind = self.r, self.r.random()
+        # ratings are more often printed than patents, and have more at stake
+        field = r.choice(list(self.makers)) if r.random() < 0.72 else r.choice(list(self.tool_labels))
+        if kind < 0.27:
+            return self.spelling(field) + r.choice(["", "", "", "", "", ":", ".", " :", " =", " #"])
+        if kind < 0.58:
+            fields = r.choice(NEIGHBOURS).split("/") if r.random() < 0.4 else [field] * (3 if r.random() < 0.1 else 2)
+            return r.choice([" / ", " / ", "/", "/", " | ", " - ", " ", " • "]).join(self.spelling(f) for f in fields)
+        if kind < 0.68:
+            words = r.choice(SENTENCES)
+            return words if r.random() < 0.6 else words.title() if r.random() < 0.5 else words + " " + self.digits()
+        pieces = []
+        for field in r.sample(list(self.makers), r.choice([1, 1, 1, 1, 2, 2])):
+            label = self.spelling(field) if r.random() < 0.8 else self.spelling(field) + "/" + self.spelling(field)
+            label += r.choice(["", "", "", "", ":", "."])
+            self.spans.append((sum(len(p) + 1 for p in pieces), len(label)))
+            pieces += [label, self.makers[field]().replace("_", " ")]
+        return " ".join(pieces)
+
+    def line(self, share_general=0.4, share_decisive=0.0, share_labels=0.0):
+        """(text, "general", "labels" or "plate", first and last but one place of every label that stands beside its value); only symbols of the
+        alphabet and accented letters, micro always as U+00B5. `share_labels`: of the plate's text; `share_decisive`: of what is left of it."""
         while True:
-            general, self.split = self.r.random() < share_general, 0
-            make = self.general if general else self.decisive if self.r.random() < share_decisive else self.plate
-            text = " ".join(make().replace("μ", "µ").split())
-            if text and len(text) <= 44 and all(c in self.alphabet for c in text):
-                return text, general, self.split
+            self.label, self.spans, kind = "", [], "general" if self.r.random() < share_general else "labels" if self.r.random() < share_labels else "plate"
+            make = self.general if kind == "general" else self.labels_line if kind == "labels" else self.decisive if self.r.random() < share_decisive else self.plate
+            text = make().replace("μ", "µ")
+            if text != " ".join(text.split()):
+                text, self.spans = " ".join(text.split()), []
+            if self.label:
+                self.spans = [(0, len(self.label))]
+            if text and len(text) <= 44 and all(c in self.drawn for c in text) and set(plain(text)) <= self.alphabet:
+                return text, kind, [(start, start + n) for start, n in self.spans]
 
 
 def load_words(path):

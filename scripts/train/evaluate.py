@@ -1,10 +1,10 @@
 """Measures recognisers (ONNX, through onnxruntime, as they ship).
 
   python evaluate.py words FOLDER MODEL...         word accuracy on real crops (labels.tsv: file, label, set), letters and digits only
-  python evaluate.py draw DATA SET.npz [COUNT]     draws lines in held-out faces, COUNT a technique, for the next command
-  python evaluate.py lines DATA SET.npz MODEL...   character error rate and whole lines right, by technique, on such lines
+  python evaluate.py draw DATA SET.npz [COUNT]     draws lines in held-out faces, COUNT of a kind, for the next command
+  python evaluate.py lines DATA SET.npz MODEL...   character error rate and whole lines right, by kind, on such lines
   python evaluate.py plates FOLDER MODEL...        the same on the lines of plate photos (truth.jsonl of the fixtures), cut out by their true quads
-  python evaluate.py mix BASE TUNED SHARE OUT      weights BASE + SHARE (TUNED - BASE)
+  python evaluate.py mix BASE TUNED SHARE [TUNED SHARE ...] OUT    weights BASE + SHARE (TUNED - BASE) + ...
 
 A model whose input has one channel is read in the second reader's form, any other in the published one's.
 """
@@ -59,40 +59,43 @@ def words(folder, models):
 
 
 def draw(data, out, count):
+    import cv2
     import torch
 
     from layout import TECHNIQUES, Lines, load_words, loader, read_alphabet
     from render import Renderer
     torch.manual_seed(77), np.random.seed(77)
     alphabet, text = read_alphabet(data / "alphabet.txt"), load_words(data / "words.txt")
-    renderer = Renderer(data / "atlas.npz", "cpu", 64)
+    renderer = Renderer(data / "atlas.npz", "cuda" if torch.cuda.is_available() else "cpu", 64)
+    sets = [(name, {"share_general": 0.0, "technique": i}, (5, 13)) for i, name in enumerate(TECHNIQUES)] + [("general", {"share_general": 1.0}, (5, 13))]
+    sets += [(f"headings, caps {low} to {high} px", {"share_general": 0.0, "share_labels": 1.0, "small": (1, 1, 1)}, (low, high)) for low, high in ((5, 7), (7, 9.5), (9.5, 13))]
+    sets += [("small print, other text of plates", {"share_general": 0.0, "small": (1, 1, 1)}, (5, 13)), ("small print, general", {"share_general": 1.0, "small": (1, 1, 1)}, (5, 13))]
     crops, labels, kinds = [], [], []
-    for i, kind in enumerate([*TECHNIQUES, "general"]):
-        lines = Lines(data / "atlas.npz", alphabet, text, 500 + i, 64, True, 0.0 if i < 5 else 1.0, i if i < 5 else None, 16384, flips=False)
+    for i, (kind, what, renderer.caps) in enumerate(sets):
+        lines = Lines(data / "atlas.npz", alphabet, text, 500 + i, 64, True, pixels=16384, flips=False, **what)
         have = 0
         for batch in loader(lines, 0):
             image, _ = renderer(batch, 0.45)
-            for x, w, target in zip((image.permute(0, 2, 3, 1).numpy() * 255).round().astype(np.uint8), batch["w"], batch["target"].split(batch["target_n"].tolist())):
-                crops.append(x[:, :int(w)]), labels.append("".join(alphabet[t - 1] for t in target.tolist())), kinds.append(kind)
+            pixels = (image.permute(0, 2, 3, 1).cpu().numpy() * 255).round().astype(np.uint8)
+            for x, w, target in zip(pixels, batch["w"], batch["target"].split(batch["target_n"].tolist())):
+                crops.append(cv2.imencode(".jpg", x[:, :int(w)], [cv2.IMWRITE_JPEG_QUALITY, 95])[1]), labels.append("".join(alphabet[t - 1] for t in target.tolist())), kinds.append(kind)
             have += len(image)
             if have >= count:
                 break
-    np.savez_compressed(out, pixels=np.concatenate([c.reshape(-1) for c in crops]), widths=np.array([c.shape[1] for c in crops]), labels=labels, kinds=kinds)
+    np.savez(out, pixels=np.concatenate(crops), sizes=np.array([len(c) for c in crops]), labels=labels, kinds=kinds)
 
 
 def lines(path, models):
+    import cv2
     z = np.load(path)
-    ends = np.cumsum(z["widths"] * 64 * 3)
-    crops = [p.reshape(64, -1, 3) for p in np.split(z["pixels"], ends[:-1])]
+    crops = [cv2.imdecode(c, cv2.IMREAD_COLOR) for c in np.split(z["pixels"], np.cumsum(z["sizes"])[:-1])]
     for name, model in models:
         read = [model.read(c) for c in crops]
         out = []
         for kind in dict.fromkeys(z["kinds"].tolist()):
             pairs = [(a, b) for a, b, k in zip(read, z["labels"].tolist(), z["kinds"].tolist()) if k == kind]
             wrong, total = sum(edits(a, b) for a, b in pairs), sum(len(b) for _, b in pairs)
-            points = [(a, b) for a, b in pairs if any(c.isdigit() for c in b) and "." in b]
-            lost = sum(a.replace(".", "") == b.replace(".", "") and a != b for a, b in points)
-            out.append(f"{kind} CER {wrong / total:.3f} right {np.mean([a == b for a, b in pairs]):.3f} point-errors {lost}/{len(points)}")
+            out.append(f"{kind} CER {wrong / total:.3f} right {np.mean([a == b for a, b in pairs]):.3f}")
         print(f"{name}: " + " | ".join(out), flush=True)
 
 
@@ -122,21 +125,28 @@ def plates(folder, models):
         print(f"{name} ({len(read)} lines): " + " | ".join(out), flush=True)
 
 
-def mix(base, tuned, share, out):
+def mix(base, *others):
+    """others: tuned weights and their shares, and the file to write."""
     import onnx
     from onnx import numpy_helper
-    base, tuned = onnx.load(base), onnx.load(tuned)
-    for a, b in zip(base.graph.initializer, tuned.graph.initializer):
-        x, y = numpy_helper.to_array(a), numpy_helper.to_array(b)
+
+    import convert
+    *tuned, out = others
+    model = convert.load(base)
+    values = lambda path: {i.name: numpy_helper.to_array(i) for i in convert.load(path).graph.initializer}
+    tuned = [(values(path), np.float32(share)) for path, share in zip(tuned[::2], tuned[1::2])]
+    for weight in model.graph.initializer:
+        x = numpy_helper.to_array(weight)
         if x.dtype == np.float32:
-            a.CopyFrom(numpy_helper.from_array(np.ascontiguousarray(x + np.float32(share) * (y - x)), a.name))
-    onnx.save(base, out)
+            mixed = x + sum(share * (other[weight.name] - x) for other, share in tuned)
+            weight.CopyFrom(numpy_helper.from_array(np.ascontiguousarray(mixed), weight.name))
+    onnx.save(model, out)
 
 
 def main():
     command, *rest = sys.argv[1:]
     if command == "mix":
-        mix(rest[0], rest[1], float(rest[2]), rest[3])
+        mix(*rest)
     elif command == "draw":
         draw(Path(rest[0]), rest[1], int(rest[2]) if len(rest) > 2 else 300)
     else:

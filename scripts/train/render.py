@@ -84,6 +84,7 @@ class Renderer:
     def __init__(self, atlas_path, device, height=48):
         self.atlas, self.device, self.height = Atlas(atlas_path, device), device, height
         self.grain = 1.0  # size of textures and blotches; 1 suits single lines
+        self.caps = (5.0, 13.0)  # least and largest of the smallest caps of small print, pixels of the photo
 
     @torch.no_grad()
     def __call__(self, batch, severity):
@@ -91,14 +92,15 @@ class Renderer:
         t = {k: v.to(self.device, non_blocking=True) if torch.is_tensor(v) else v for k, v in batch.items()}
         b, h, w = len(t["w"]), self.height, t["width"]
         sdf, t["label"] = self.distance(t, b, h, w, severity)
+        worn = severity * (1 - 0.6 * t["small"].view(b, 1, 1))  # of worn small print nothing is left
         counts = torch.bincount(batch["technique"], minlength=5).tolist()
         parts, start = [], 0
         for technique, n in enumerate(counts):
             if n:
                 part = {k: v[start:start + n] for k, v in t.items() if torch.is_tensor(v) and len(v) == b}
-                parts.append(self.shade(technique, sdf[start:start + n], part, severity))
+                parts.append(self.shade(technique, sdf[start:start + n], part, worn[start:start + n]))
                 start += n
-        image = self.photograph(torch.cat(parts), t, severity)
+        image = self.photograph(torch.cat(parts), t, severity, worn)
         inside = (torch.arange(w, device=self.device) < t["w"][:, None]).float()[:, None, None]
         return image * inside, inside
 
@@ -126,17 +128,20 @@ class Renderer:
         u = (px - c("x0")) / (c("cap") * c("aspect"))
         along = (u - c("left")) / c("length")  # perspective along the line keeps both ends where the crop has them
         u = u + squeeze * c("length") * along * (1 - along) + shear * (v - 0.5)
-        s = self.line(t["cells"].long(), t["starts"], t["jitter"], t["n"], u, v)
+        s, at = self.line(t["cells"].long(), t["starts"], t["jitter"], t["n"], u, v)
         # a neighbour line peeks in where the crop is loose
         other = torch.roll(torch.arange(b, device=self.device), 1)
         up = torch.where(chance(like, 0.5) > 0, 1.0, -1.0)
-        gap = (c("h") + rand(like, 0.08, 0.7)) * up
+        # beside small print it may be a value far larger than its heading
+        size = 1 + c("small") * rand(like, -0.3, 1.8).clamp(min=0)
+        gap = (torch.where(up > 0, c("h"), size * c("h")) + rand(like, 0.08, 0.7)) * up
         same = (t["technique"][other] == t["technique"]).view(b, 1, 1)
-        near = self.line(t["cells"][other].long(), t["starts"][other], t["jitter"][other], t["n"][other], u + rand(like, -2, 4), v - gap)
-        s = torch.where(same & (chance(like, 0.4) > 0), torch.maximum(s, near), s)
-        return s * c("cap"), u < c("split")
+        near, _ = self.line(t["cells"][other].long(), t["starts"][other], t["jitter"][other], t["n"][other], u / size + rand(like, -2, 4), (v - gap) / size)
+        s = torch.where(same & (chance(like, 0.4) > 0), torch.maximum(s, near * size), s)
+        return s * c("cap"), t["labels"].gather(1, at).view_as(s)
 
     def line(self, cells, starts, jitter, n, u, v):
+        """Distance in caps to a line's ink, and the place in the line of the glyph at hand, [B, H * W]."""
         b = len(u)
         flat = u.reshape(b, -1)
         last = (n - 1).view(b, 1)
@@ -145,7 +150,8 @@ class Renderer:
         a, z = starts.gather(1, i), starts.gather(1, i + 1)
         j = torch.where(flat < (a + z) / 2, i - 1, i + 1).clamp(min=0)
         j = torch.minimum(j, last)
-        return torch.maximum(self.glyph(cells, starts, jitter, i, flat, v.reshape(b, -1)), self.glyph(cells, starts, jitter, j, flat, v.reshape(b, -1))).view_as(u)
+        s = torch.maximum(self.glyph(cells, starts, jitter, i, flat, v.reshape(b, -1)), self.glyph(cells, starts, jitter, j, flat, v.reshape(b, -1))).view_as(u)
+        return s, i
 
     def glyph(self, cells, starts, jitter, i, u, v):
         x = u - starts.gather(1, i) - 0.35
@@ -222,7 +228,7 @@ class Renderer:
         general = t["general"].view(b, 1, 1)
         colourful = chance(s, 0.75) * general + chance(s, 0.08 if technique >= STAMPED else 0.25) * (1 - general)
         tint = lambda: 1 + (torch.rand(b, 3, 1, 1, device=dev) - 0.5) * (0.15 + 1.6 * colourful[:, None])
-        dark, contrast = chance(s, 0.4), rand(s, 0.18, 0.9) ** 1.0
+        dark, contrast = chance(s, 0.4), rand(s, 0.18, 0.9) + 0.12 * t["small"].view(b, 1, 1)
         low = rand(s, 0.02, 0.5)
         high = (low + contrast * (1 - 0.35 * severity)).clamp(max=1.0)
         ground, ink = torch.where(dark > 0, low, high), torch.where(dark > 0, high, low)
@@ -238,8 +244,14 @@ class Renderer:
         busy = self.noise(b, h, w, (8, 10), (20, 24)) * 0.2 * chance(s, 0.3) * general * contrast
         return (texture * (1 - grime) + busy).clamp(min=0.05), ground, ink
 
-    def photograph(self, image, t, severity):
-        return self.camera(self.light(image, t, severity), severity)
+    def photograph(self, image, t, severity, worn):
+        """As the crop of a line looks at run time: cut out of a photo in which its caps are some pixels high, and enlarged."""
+        image = self.light(image, t, worn)
+        out, small = torch.empty_like(image), t["small"] > 0
+        for ids, camera in ((torch.nonzero(~small)[:, 0], self.camera), (torch.nonzero(small)[:, 0], self.small_print)):
+            if len(ids):
+                out[ids] = camera(image[ids], severity, t["fine"][ids])
+        return out
 
     def light(self, image, t, severity):
         """Rules of the plate, scratches, shadow, glare, exposure."""
@@ -249,8 +261,9 @@ class Renderer:
         py = torch.arange(h, device=dev).view(1, h, 1) + 0.5
         wide = t["w"].view(b, 1, 1)
         # ruled lines and plate edges close to the crop's border
+        cells = t["small"].view(b, 1, 1) if "small" in t else torch.zeros_like(wide)  # small print stands in ruled cells
         for p, at, axis in ((0.07, rand(like, 0, 0.08) * h, py), (0.10, h - rand(like, 0, 0.14) * h, py), (0.05, rand(like, 0, 0.05) * h, px), (0.05, wide - rand(like, 0, 0.05) * h, px)):
-            rule = (1 - ((axis - at).abs() / rand(like, 0.7, 2.2) - 0.5).clamp(0, 1)) * chance(like, p)
+            rule = (1 - ((axis - at).abs() / (rand(like, 0.7, 2.2) * (1 + cells)) - 0.5).clamp(0, 1)) * chance(like, p + 0.15 * cells)
             image = image * (1 - rule[:, None]) + rule[:, None] * rand(like)[:, None]
         for _ in range(3):  # scratches
             angle = rand(like, -math.pi, math.pi)
@@ -269,7 +282,42 @@ class Renderer:
         exposed = image * (rand(like, 0.2, 0.72) / mean.view(b, 1, 1).clamp(min=0.02)).clamp(0.3, 3)[:, None]
         return torch.where(chance(like, 0.7)[:, None] > 0, exposed, image)
 
-    def camera(self, image, severity):
+    def small_print(self, image, severity, cap):
+        """A photo in which the smallest caps are a few pixels high (`self.caps`): out of focus or shaken, at any angle to its pixels, noisy, compressed;
+        then cut out and enlarged. `cap`: the smallest, in pixels of the crop."""
+        b, _, h, w = image.shape
+        dev = self.device
+        out = torch.empty_like(image)
+        for ids in torch.argsort(cap).chunk(8):
+            x, k = image[ids], len(ids)
+            factor = float(cap[ids].mean()) / math.exp(np.random.uniform(*map(math.log, self.caps)))
+            fine = factor / 2  # the lens draws at twice the photo's resolution
+            x = F.interpolate(x, (round(h / fine), round(w / fine)), mode="bilinear", align_corners=False, antialias=True)
+            x = lens(x, cap[ids].view(k, 1, 1) / fine, severity)
+            turn = math.radians(float(np.clip(np.random.normal(0, 7), -20, 20))) if np.random.random() < 0.6 else 0.0
+            cos, sin = math.cos(turn), math.sin(turn)
+            size = (w / factor, h / factor)
+            sw, sh = math.ceil(size[0] * cos + size[1] * abs(sin)) + 2, math.ceil(size[0] * abs(sin) + size[1] * cos) + 2
+            shift = rand(x, -0.5, 0.5, (k, 1, 1, 2))
+            photo = sample(x, rotated(sw, sh, cos, -sin, dev) + shift, size, "bilinear")
+            grain = torch.randn_like(photo)
+            if np.random.random() < 0.4:  # noise reduction leaves blotches
+                grain = blur(grain, torch.full((k, 1, 1), 0.7, device=dev), torch.full((k, 1, 1), 0.7, device=dev)) * 2
+            photo = photo + grain * (rand(x).square() * 0.035 * (0.3 + severity))[:, None] * (0.4 + photo.clamp(0, 1).sqrt())
+            photo = photo.clamp(0, 1)
+            if np.random.random() < 0.35:  # monochrome
+                photo = photo.mean(1, keepdim=True).expand_as(photo)
+            if np.random.random() < 0.25:  # sharpening phone
+                one = torch.ones(k, 1, 1, device=dev)
+                photo = (photo + (photo - blur(photo, one, one)) * np.random.uniform(0.3, 1.2)).clamp(0, 1)
+            if np.random.random() < 0.75:
+                photo = jpeg(photo, np.random.uniform(35, 95))
+            photo = (photo * 255).round() / 255
+            # the reader enlarges with a cubic kernel, what is hardly enlarged linearly
+            out[ids] = sample(photo, rotated(w, h, cos, sin, dev, factor) - turned_shift(shift, cos, sin), (sw, sh), "bicubic" if np.random.random() < 0.8 else "bilinear")
+        return ((out.clamp(0, 1) * 255).round() / 255).clamp(0, 1)
+
+    def camera(self, image, severity, _cap):
         """Blur, resampling, noise, compression."""
         b, _, h, w = image.shape
         dev = self.device
@@ -296,6 +344,41 @@ class Renderer:
                 small = small + (small - blur(small, torch.ones(k, 1, 1, device=dev), torch.ones(k, 1, 1, device=dev))) * np.random.uniform(0.3, 1.2)
             out[ids] = F.interpolate(small, (h, w), mode=np.random.choice(["bilinear", "bicubic"]), align_corners=False)
         return ((out.clamp(0, 1) * 255).round() / 255).clamp(0, 1)
+
+
+def rotated(w, h, cos, sin, device, pitch=1.0):
+    """Where the pixels of a w x h raster lie from its middle after a rotation, in units of `pitch` pixels, [1, h, w, 2]."""
+    y, x = torch.meshgrid((torch.arange(h, device=device) + 0.5 - h / 2) / pitch, (torch.arange(w, device=device) + 0.5 - w / 2) / pitch, indexing="ij")
+    return torch.stack([cos * x - sin * y, sin * x + cos * y], -1)[None]
+
+
+def turned_shift(shift, cos, sin):
+    x, y = shift.unbind(-1)
+    return torch.stack([cos * x - sin * y, sin * x + cos * y], -1)
+
+
+def sample(image, at, size, mode):
+    """Pixels at places given from the middle of an image that is `size` = (wide, high) in their unit; its edge goes on beyond it."""
+    grid = (at / torch.tensor([size[0] / 2, size[1] / 2], device=image.device)).expand(len(image), -1, -1, -1)
+    return F.grid_sample(image, grid, mode=mode, padding_mode="border", align_corners=False)
+
+
+def lens(x, cap, severity, radius=8):
+    """Defocus (Gaussian, or the disc of an aperture) drawn along the path of a shake; sizes go with the cap height [B, 1, 1], px."""
+    b, c, h, w = x.shape
+    sigma = (0.03 + 0.16 * rand(cap).square() * (0.5 + severity)) * cap
+    length = cap * rand(cap, 0.1, 0.5) * chance(cap, 0.4) * (0.5 + severity)
+    sigma = torch.where(length > 0, sigma * 0.6, sigma).clamp(min=0.6)
+    angle = rand(cap, 0, math.pi)
+    y, x_ = torch.meshgrid(*[torch.arange(-radius, radius + 1, device=x.device).float()] * 2, indexing="ij")
+    along, across = x_ * angle.cos() + y * angle.sin(), y * angle.cos() - x_ * angle.sin()
+    beyond = (along.abs() - length / 2).clamp(min=0)
+    away = (beyond.square() + across.square()).sqrt()
+    disc = torch.sigmoid((2 * sigma - away) * 3)  # a disc's radius is twice the deviation along an axis
+    kernel = torch.where(chance(cap, 0.4) > 0, disc, torch.exp(-0.5 * (away / sigma).square()))
+    kernel = kernel * (1 + chance(cap, 0.5) * 2 * (2 * along / length.clamp(min=1)).square().clamp(max=1) * (length > 0))  # slower at the turns: a double image
+    kernel = (kernel / kernel.sum((1, 2), keepdim=True)).repeat_interleave(c, 0)[:, None]
+    return F.conv2d(F.pad(x.reshape(1, b * c, h, w), (radius,) * 4, mode="replicate"), kernel, groups=b * c).view(b, c, h, w)
 
 
 def blur(x, sigma_y, sigma_x, radius=4):

@@ -95,12 +95,12 @@ class Scenes(IterableDataset):
 
     def text(self, text, is_label=False):
         """Glyph cells, starts and ink box (caps) of a text, or None where the face lacks a symbol."""
-        f, n, face = self.lines.faces, len(self.lines.alphabet), self.faces[0 if is_label else 1]
+        f, n, face = self.lines.faces, len(self.lines.index), self.faces[0 if is_label else 1]
         text = " ".join(text.split())
         if not text or len(text) > 40 or any(c not in self.lines.index for c in text):
             return None
         chars = np.array([self.lines.index[c] for c in text])
-        advance, box, space = f.advance[face, chars].copy(), f.box[face, chars], chars == n - 1
+        advance, box, space = f.advance[face, chars].copy(), f.box[face, chars], chars == self.lines.index[" "]
         if ((advance == 0) | (box[:, 2] == 0))[~space].any():
             return None
         advance += max(-0.06, self.r.normal(0.04, 0.06)) if self.r.random() < 0.85 else self.r.uniform(0, 0.35)
@@ -388,7 +388,7 @@ class SceneRenderer:
             x, y, cap = (t["xy"][rows, k].view(n, 1, 1) for k in range(3))
             u, v = ((px - x) / cap).expand(n, tall, wide).contiguous(), ((y - py) / cap).expand(n, tall, wide).contiguous()
             cells = t["cells"][rows].long()
-            tiles = self.draw.line(cells, t["starts"][rows], torch.zeros(n, cells.shape[1], 3, device=dev), t["n"][rows], u, v) * t["cap"][t["scene"][rows]].view(n, 1, 1)
+            tiles = self.draw.line(cells, t["starts"][rows], torch.zeros(n, cells.shape[1], 3, device=dev), t["n"][rows], u, v)[0] * t["cap"][t["scene"][rows]].view(n, 1, 1)
             for tile, scene, (cx, cy) in zip(tiles, batch["scene"][these].tolist(), corners.int().tolist()):
                 x0, y0, x1, y1 = max(cx, 0), max(cy, 0), min(cx + wide, CANVAS), min(cy + tall, CANVAS)
                 if x0 < x1 and y0 < y1:

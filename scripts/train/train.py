@@ -77,12 +77,14 @@ def targets(batch):
 
 
 class Validation:
-    """Fixed lines in faces that are never trained on: one batch a technique, and one of general text."""
+    """Fixed lines in faces that are never trained on: two batches a technique, of general text, and of small print of plates and of signs."""
 
     def __init__(self, data, alphabet, words, renderer, model, pixels):
         self.sets, self.model = {}, model
-        for i, name in enumerate([*TECHNIQUES, "general"]):
-            lines = Lines(data / "atlas.npz", alphabet, words, 900 + i, model.height, True, 0.0 if i < 5 else 1.0, i if i < 5 else None, pixels, flips=False)
+        kinds = [(name, {"share_general": 0.0, "technique": i}) for i, name in enumerate(TECHNIQUES)] + [("general", {"share_general": 1.0})]
+        kinds += [("small-labels", {"share_general": 0.0, "share_labels": 1.0, "small": (1, 1, 1)}), ("small-general", {"share_general": 1.0, "small": (1, 1, 1)})]
+        for i, (name, kind) in enumerate(kinds):
+            lines = Lines(data / "atlas.npz", alphabet, words, 900 + i, model.height, True, pixels=pixels, flips=False, **kind)
             self.sets[name] = []
             for batch in loader(lines, 0):
                 image, inside = renderer(batch, 0.5)
@@ -121,6 +123,8 @@ def main():
     p.add_argument("--general-weight", type=float, default=1.0, help="weight of the labels of general text")
     p.add_argument("--general", type=float, default=0.45, help="share of general text")
     p.add_argument("--decisive", type=float, default=0.0, help="share, of the plates' text, of what settles a replacement")
+    p.add_argument("--labels", type=float, default=0.0, help="share, of the plates' text, of headings: the labels that the tool knows")
+    p.add_argument("--small", type=float, nargs=3, default=(0.0, 0.0, 0.0), metavar=("HEADINGS", "PLATES", "GENERAL"), help="shares in small print")
     p.add_argument("--workers", type=int, default=8)
     p.add_argument("--pixels", type=int, default=98304)
     p.add_argument("--seed", type=int, default=1)
@@ -145,7 +149,8 @@ def main():
     if a.student:
         watched = [narrow.Watch(m, narrow.blocks(net)) for m in (net, model.teacher)]
     # workers are forked before the first use of the device's generator by the renderer
-    lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, share_general=a.general, pixels=a.pixels, share_decisive=a.decisive), a.workers))
+    lines = iter(loader(Lines(a.data / "atlas.npz", alphabet, words, a.seed + steps, model.height, share_general=a.general, pixels=a.pixels, share_decisive=a.decisive,
+                             share_labels=a.labels, small=a.small), a.workers))
     renderer = Renderer(a.data / "atlas.npz", device, model.height)
     validate = Validation(a.data, alphabet, words, renderer, model, a.pixels // 2)
     print(a.kind, f"ready after {time.time() - begin:.0f} s; {sum(p.numel() for p in net.parameters()) / 1e6:.2f} M parameters", validate(ema), flush=True)
