@@ -5,6 +5,7 @@
   python evaluate.py lines DATA SET.npz MODEL...   character error rate and whole lines right, by kind, on such lines
   python evaluate.py plates FOLDER MODEL...        the same on the lines of plate photos (truth.jsonl of the fixtures), cut out by their true quads
   python evaluate.py mix BASE TUNED SHARE [TUNED SHARE ...] OUT    weights BASE + SHARE (TUNED - BASE) + ...
+  python evaluate.py sharpen MODEL FACTOR OUT      the last layer's weights and bias times FACTOR: surer, without another reading
 
 A model whose input has one channel is read in the second reader's form, any other in the published one's.
 """
@@ -143,10 +144,32 @@ def mix(base, *others):
     onnx.save(model, out)
 
 
+def sharpen(source, factor, out):
+    """Makes a recogniser surer, or less sure, without another reading: its last layer times a factor."""
+    import onnx
+    from onnx import numpy_helper
+
+    import convert
+    model = convert.load(source)
+    weights = {weight.name: weight for weight in model.graph.initializer}
+    last = []
+    for node in reversed(model.graph.node):
+        if node.op_type in ("MatMul", "Add", "Gemm"):
+            last += [weights[name] for name in node.input if name in weights]
+        if len(last) >= 2:
+            break
+    for weight in last[:2]:
+        scaled = numpy_helper.to_array(weight) * np.float32(factor)
+        weight.CopyFrom(numpy_helper.from_array(np.ascontiguousarray(scaled), weight.name))
+    onnx.save(model, out)
+
+
 def main():
     command, *rest = sys.argv[1:]
     if command == "mix":
         mix(*rest)
+    elif command == "sharpen":
+        sharpen(*rest)
     elif command == "draw":
         draw(Path(rest[0]), rest[1], int(rest[2]) if len(rest) > 2 else 300)
     else:
