@@ -336,11 +336,19 @@ fn look_closer(
     };
     let plate = with_second(first.clone());
     let judgement = check::judge(&plate, &settings.check);
+    // What the layout leaves in doubt is so in every look.
+    let layout = |field: &Field, reason: &String| {
+        let place = plate.fields.get(field);
+        place.is_some_and(|place| place.doubts.contains(reason))
+    };
     let doubtful = judgement
         .fields
-        .values()
-        .filter(|reading| reading.state == State::Doubtful)
-        .filter_map(|reading| Some(reading.quad?.center()));
+        .iter()
+        .filter(|(field, reading)| {
+            let mut reasons = reading.reasons.iter();
+            reading.state == State::Doubtful && !reasons.all(|reason| layout(field, reason))
+        })
+        .filter_map(|(_, reading)| Some(reading.quad?.center()));
     let doubtful = lines_at(page, doubtful);
     if doubtful.is_empty() {
         return Ok(plate);

@@ -99,6 +99,14 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
     let wide = matches.iter().filter(far).count() >= 3;
     let used: HashSet<usize> = matches.iter().flat_map(|m| m.edge.pieces.clone()).collect();
     let has_amps = shows(matches, Field::Amps);
+    let is_model = |m: &Match| match m.edge.target {
+        Target::Field(field) => field == Field::Model,
+        Target::Other(kind) => {
+            code_as(matches, kind, &m.edge.fit.reads[0].printed) == Some(Field::Model)
+        }
+        _ => false,
+    };
+    let has_model = matches.iter().any(is_model);
     let (mut found, mut other) = (Vec::new(), Vec::new());
     for m in matches {
         let head = &layout.heads[m.edge.head];
@@ -184,6 +192,12 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 field
             }
         };
+        if field == Field::Serial && is_number(&head.label.text) && !has_model {
+            doubts.push(format!(
+                "{} may be the number of the model",
+                head.label.text
+            ));
+        }
         let ambiguous = match m.edge.target {
             Target::Other(_) if uncertain => 0.7,
             _ => 1.0,
@@ -313,6 +327,12 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     } else {
         (!shows(matches, Field::Model) && printed.len() >= 5).then_some(Field::Model)
     }
+}
+
+/// Whether a label says that a number follows and not which, `NO.`, `N°`.
+fn is_number(label: &str) -> bool {
+    let key: String = super::lexicon::key(label).into_iter().collect();
+    ["NO", "N°", "NR"].contains(&key.as_str())
 }
 
 /// Whether what stands behind TYPE is a number of the maker's and no kind of winding: long, with letters and at least

@@ -111,7 +111,9 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
             at = end;
             continue;
         }
-        let label = exact(sheet, &chars, &parts, &gaps, at).or_else(|| {
+        let label = exact(sheet, &chars, &parts, &gaps, at)
+            .or_else(|| behind_edge(sheet, &chars, &parts, at));
+        let label = label.or_else(|| {
             chars[at]
                 .first
                 .then(|| fuzzy(sheet, &chars, &seen, &parts, &gaps, at))
@@ -437,6 +439,35 @@ pub(super) fn exact(
         }
     }
     best
+}
+
+/// A label that fills its word behind a stroke, the edge of its cell: `IRPM`.
+fn behind_edge(
+    sheet: &Sheet<'_>,
+    chars: &[Ch],
+    parts: &[Span],
+    at: usize,
+) -> Option<(usize, Label)> {
+    /// Shorter labels begin with an I themselves, or are a part of too much.
+    const LETTERS: usize = 3;
+    /// As sure as a label read well beside which something else stands.
+    const CERTAIN: f64 = 0.99;
+    let edge = chars[at].first && "I1|".contains(chars[at].key);
+    let end = chars[at..].iter().position(|c| c.word != chars[at].word);
+    let end = end.map_or(chars.len(), |n| at + n);
+    let word = Span {
+        from: chars.get(at + 1)?.glyph,
+        ..parts[chars[at].word]
+    };
+    let key: Vec<char> = chars[at + 1..end].iter().map(|c| c.key).collect();
+    let lexicon = lexicon();
+    let entries: Vec<&Entry> = lexicon
+        .get(&key)
+        .iter()
+        .map(|&i| &lexicon.entries[i])
+        .collect();
+    let known = edge && key.len() >= LETTERS && entries.iter().any(|e| e.strong);
+    known.then(|| (end, label(sheet.text(word), &entries, CERTAIN)))
 }
 
 /// Whether the rest of the word, from `end`, is a value of the label before it: `HP1/2`, `INSB`.

@@ -521,6 +521,12 @@ fn labels_that_say_more_than_their_field() {
             not: vec![],
         },
         Case {
+            name: "the edge of a cell before its label, a number of either kind",
+            lines: grid(&[(0, 0, "IRPM"), (0, 1, "1750"), (20, 0, "NO. KR9-115CWS")]),
+            expected: vec![(Rpm, "1750"), (Serial, "KR9-115CWS")],
+            not: vec![],
+        },
+        Case {
             name: "what is no value: minutes, a mounting, leads",
             lines: rows(&[
                 "DISCHARGE CAPACITORS 5 MINUTES BEFORE OPENING",
