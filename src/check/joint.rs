@@ -94,8 +94,9 @@ struct Options<'a> {
     other: f64,
 }
 
-/// How surely a place is the field's, by what its layout says. Where the second reader takes the value for the same, of 430
-/// places between `BELONGS` and 0.995, on 697 plates of 14 sets, 427 were their fields' (`models/README.md`).
+/// How surely a place is the field's, by what its layout says. Where the second reader takes the value for the same, of 400
+/// places between `BELONGS` and 0.995, on 696 plates of 14 sets, 397 were their fields', and two of the other three are no
+/// longer taken for one (`models/README.md`).
 fn belongs(reading: &FieldReading) -> f64 {
     const MEASURED: f64 = 0.997;
     let association = reading.association.clamp(0.0, 1.0);
