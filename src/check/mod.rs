@@ -284,20 +284,20 @@ fn reading(
     settings: &Settings,
 ) -> Reading {
     let candidate = |at: usize| place.candidates.get(at);
-    let Some((best, marginal)) = marginals
-        .candidates
-        .first()
-        .and_then(|(at, p)| Some((candidate(*at)?, *p)))
-    else {
+    let Some(best) = marginals.candidates.first().and_then(|c| candidate(c.0)) else {
         return Reading::absent(field, "a label is there, its value cannot be read");
     };
+    // Other ways to write the same value speak for it: `14.6/7.6-7.3`, `14.6/7.6 7.3`.
+    let says_so = |at: usize| candidate(at).is_some_and(|c| c.value == best.value);
+    let saying_so = marginals.candidates.iter().filter(|(at, _)| says_so(*at));
+    let marginal = saying_so.map(|(_, p)| p).sum::<f64>();
     let calibration = Calibration::shipped();
     let trust = |probability: f64| calibration.apply(field, probability);
     let confidence = trust(marginal);
     let mut alternatives: Vec<Alternative> = marginals.candidates[1..]
         .iter()
         .filter_map(|(at, p)| Some((candidate(*at)?, *p)))
-        .filter(|(c, p)| (*p >= SHOWN || c.probability >= SHOWN) && c.printed != best.printed)
+        .filter(|(c, p)| (*p >= SHOWN || c.probability >= SHOWN) && c.value != best.value)
         .map(|(c, p)| Alternative {
             printed: c.printed.clone(),
             confidence: trust(p),
@@ -327,7 +327,7 @@ fn reading(
         .iter()
         .max_by(|a, b| a.probability.total_cmp(&b.probability));
     if let Some(looks) = looks
-        && looks.printed != best.printed
+        && looks.value != best.value
         && looks.probability > OVERRULED * best.probability
     {
         reasons.push(format!(

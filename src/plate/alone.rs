@@ -3,7 +3,7 @@
 
 use super::labels::{Item, Kind};
 use super::lexicon::Target;
-use super::parts::{is_connected, is_terminal, strokes};
+use super::parts::{is_connected, is_lead, is_way_to_connect, strokes};
 use super::sheet::Sheet;
 use super::usual::{usual_hp, usual_volts};
 use super::values::{self, Fit};
@@ -93,17 +93,19 @@ fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
         Field::Duty => printed.starts_with(|c: char| c.is_ascii_digit()),
         _ => false,
     };
-    if hit.field == Field::Rotation && is_connected(&row[hit.items.end - 1].text) {
+    let behind = row[hit.items.end..].iter().map(|item| item.text.as_str());
+    if hit.field == Field::Rotation
+        && (is_connected(&row[hit.items.end - 1].text) || is_way_to_connect(behind))
+    {
         return true;
     }
     let word = |item: &Item| {
         let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
         let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
-        // Leads have numbers: `L3 TO 3, OPEN 4 5 6`.
-        let text = item.text.trim_matches([',', '.', '-']);
-        let mut leads = text.split(['-', ',', '.', '+']);
-        let lead = leads.all(|l| is_terminal(l) || l.parse().is_ok_and(|lead: u8| lead <= 12));
-        (plain || lead) && matches!(item.kind, Kind::Value(None)) && !is_spelled(&item.text)
+        // `L3 TO 3, OPEN 4 5 6`
+        (plain || is_lead(&item.text))
+            && matches!(item.kind, Kind::Value(None))
+            && !is_spelled(&item.text)
     };
     // What stands close before an item, and the item itself.
     let pair = |at: usize| Some((row.get(at.checked_sub(1)?)?, row.get(at)?));
@@ -162,6 +164,8 @@ fn of_numbers(field: Field, numbers: &[f64], raw: &str) -> f64 {
         // From below zero up to so many degrees.
         Field::AmbientC if from_below_zero(raw) && raw.contains('C') => 0.985,
         Field::Phase if raw.chars().filter(|c| c.is_alphabetic()).count() >= 5 => 0.98,
+        // The sign of IEC 60417 for alternating current behind the number of phases.
+        Field::Phase if raw.trim().ends_with('~') => 0.99,
         _ => 0.0,
     }
 }

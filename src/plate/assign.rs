@@ -15,6 +15,9 @@ const DEAREST: f64 = 7.5;
 /// The same for a label that is only one beside a fitting value.
 const DEAREST_WEAK: f64 = 4.0;
 
+/// How much better, in nats, labels below their values must explain a plate: few plates have them there.
+const RARE: f64 = 3.0;
+
 /// A value given to a label.
 #[derive(Debug, Clone)]
 pub(super) struct Match {
@@ -35,6 +38,12 @@ impl Liking {
     /// Most plates print values right of their labels; fewer below; hardly any above.
     const START: Liking = Liking {
         relation: [0.3, 0.9, 3.5, 0.7, 0.1],
+        table: 0.0,
+    };
+
+    /// On plates with their labels below the values.
+    const LABELS_BELOW: Liking = Liking {
+        relation: [0.9, 3.5, 0.3, 0.7, 0.1],
         table: 0.0,
     };
 
@@ -71,10 +80,16 @@ impl Liking {
     }
 }
 
-/// Finds the best assignment, first as most plates are laid out, then as this one is.
+/// Finds the best assignment, first as most plates are laid out, then as this one is. A plate that prints its labels below
+/// their values is read as such where that explains it far better.
 pub(super) fn assign(layout: &Layout<'_>, edges: &[Edge]) -> Vec<Match> {
-    let first = solve(layout, edges, Liking::START);
-    solve(layout, edges, Liking::learn(&first))
+    let settle = |start| {
+        let (first, _) = solve(layout, edges, start);
+        solve(layout, edges, Liking::learn(&first))
+    };
+    let (usual, gain) = settle(Liking::START);
+    let (turned, other) = settle(Liking::LABELS_BELOW);
+    if other > gain + RARE { turned } else { usual }
 }
 
 /// What it is worth to give a label a value at all.
@@ -97,7 +112,8 @@ fn worth_of_word(layout: &Layout<'_>, piece: usize) -> f64 {
     }
 }
 
-fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> Vec<Match> {
+/// The best assignment, and what it is worth in nats.
+fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> (Vec<Match>, f64) {
     let gain = |edge: &Edge| -> f64 {
         let table = if edge.several { liking.table } else { 0.0 };
         let words: f64 = edge.pieces.iter().map(|&p| worth_of_word(layout, p)).sum();
@@ -114,11 +130,14 @@ fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> Vec<Match> {
         .map(|(i, e)| (i, gain(e)))
         .collect();
     let mut matches = Vec::new();
+    let mut worth = 0.0;
     for group in groups(layout, edges, &useful) {
-        matches.extend(search(edges, &group));
+        let (found, gain) = search(edges, &group);
+        matches.extend(found);
+        worth += gain;
     }
     matches.sort_by_key(|m| m.edge.pieces.first().copied());
-    matches
+    (matches, worth)
 }
 
 /// Labels that compete for words, with their edges: head -> (edge, gain).
@@ -158,7 +177,8 @@ struct Partial {
     chosen: Vec<usize>,
 }
 
-fn search(edges: &[Edge], group: &Group) -> Vec<Match> {
+/// The best way to give the labels of a group their values, and what it is worth in nats.
+fn search(edges: &[Edge], group: &Group) -> (Vec<Match>, f64) {
     let mut bits: BTreeMap<usize, u32> = BTreeMap::new();
     for &(i, _) in group.values().flatten() {
         for &piece in &edges[i].pieces {
@@ -202,7 +222,7 @@ fn search(edges: &[Edge], group: &Group) -> Vec<Match> {
         beam = next;
     }
     let Some(best) = beam.first() else {
-        return Vec::new();
+        return (Vec::new(), 0.0);
     };
     let weight = |p: &Partial| (p.gain - best.gain).exp();
     let whole: f64 = beam.iter().map(weight).sum();
@@ -221,16 +241,14 @@ fn search(edges: &[Edge], group: &Group) -> Vec<Match> {
         };
         i == j || a.target == b.target && (part() || same())
     };
-    best.chosen
-        .iter()
-        .map(|&i| {
-            let agreeing = beam
-                .iter()
-                .filter(|p| p.chosen.iter().any(|&j| agree(i, j)));
-            Match {
-                edge: edges[i].clone(),
-                probability: agreeing.map(weight).sum::<f64>() / whole,
-            }
-        })
-        .collect()
+    let matches = best.chosen.iter().map(|&i| {
+        let agreeing = beam
+            .iter()
+            .filter(|p| p.chosen.iter().any(|&j| agree(i, j)));
+        Match {
+            edge: edges[i].clone(),
+            probability: agreeing.map(weight).sum::<f64>() / whole,
+        }
+    });
+    (matches.collect(), best.gain)
 }

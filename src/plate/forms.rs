@@ -31,8 +31,8 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     );
     // A letter in front only before a number that is a frame: an `l` is not read for a 1 otherwise.
     let frame = "42|48|56|66|63|71|80|90|1(?:00|12|32|60|80)|2(?:00|25|50|80)|315|355|(?:14|18|21|25|28|32|36|40|44)[2-9]";
-    let turns = r"CC?W|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
-    let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE) END)F?";
+    let turns = r"C\.?(?:C\.?)?W\.?|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
+    let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE|TOP|BOTTOM) END)F?";
     let patterns: Vec<(Target, String)> = vec![
         (Target::Field(Volts), list(r"(?:[YΔ∆△] ?)?[1-9][0-9]{1,4}", volt) + tolerance),
         (Target::Field(Amps), list(decimal, r" ?A(?:MPS?)?\.?(?: ?[YDΔ∆△])?| ?[YDΔ∆△]| ?[FS]\.?[LF]\.?A\.?")),
@@ -51,7 +51,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (
             Target::Field(Phase),
             // A lone stroke in the place of 1 or 3 is a 1.
-            r"[13](?:[ -]?PH(?:ASES?|S)?\.?|-?FAS| ?[~Ø](?: ?MOT(?:OR)?\.?)?)?|[IL|]|SINGLE(?:[ -]PHASE)?|THREE(?:[ -]PHASE)?|ONE|POLYPHASE|(?:MONO|TRI)(?:F[AÁ]SIC[OA]|FASE|PHAS[EÉ])".to_owned(),
+            r"[13](?:[ -]?PH(?:ASES?|S)?\.?|-?FAS| ?[~Ø](?: ?MOT(?:OR)?\.?)?)?|[IL|]|SINGLE(?:[ -]PHASE)?|THREE(?:[ -]PHASE)?|ONE|POLYPHASE|(?:MONO|TRI)(?:F[AÁ]SIC[OA]|FASE|PHAS[EÉ])|DREHSTROM(?:[-A-ZÄÖÜ]*MOTOR)?".to_owned(),
         ),
         (
             Target::Field(Hertz),

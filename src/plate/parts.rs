@@ -43,6 +43,23 @@ pub(super) fn is_connected(word: &str) -> bool {
         .any(|way| word.eq_ignore_ascii_case(way))
 }
 
+/// Whether a word is a lead or several, `T1-T5`, `4,5,6`: leads have numbers.
+pub(super) fn is_lead(word: &str) -> bool {
+    let text = word.trim_matches([',', '.', '-']);
+    let mut leads = text.split(['-', ',', '.', '+']);
+    leads.all(|lead| is_terminal(lead) || lead.parse().is_ok_and(|lead: u8| lead <= 12))
+}
+
+/// Whether the words behind a direction begin how the motor is connected to turn that way: `CCW ROTATION T1-T5`, `CCW
+/// ROTATION: BLACK TO 5. CW: RED TO 5`.
+pub(super) fn is_way_to_connect<'a>(mut words: impl Iterator<Item = &'a str>) -> bool {
+    const CONNECT: &[&str] = &["CONNECT", "INTERCHANGE", "JOIN", "SWAP"];
+    let rotation = |word: &str| word.to_uppercase().starts_with("ROT");
+    let said = |word: &str| is_lead(word) || CONNECT.contains(&word.to_uppercase().as_str());
+    words.next().is_some_and(rotation)
+        && (words.next().is_some_and(said) || words.any(is_connected))
+}
+
 /// Whether a word is a proper fraction in one figure, `1/2`.
 pub(super) fn is_fraction(word: &str) -> bool {
     let parts = word.split_once('/');

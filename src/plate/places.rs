@@ -15,7 +15,7 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
     for one in found {
         by_field.entry(one.field).or_default().push(one);
     }
-    let capacitor = by_field.contains_key(&Field::CapacitorUf);
+    part_from_capacitor(&mut by_field);
     let table = Table::of(&by_field);
     by_field
         .into_iter()
@@ -37,9 +37,6 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
             }
             if field == Field::Duty {
                 without_air_over(&mut places);
-            }
-            if field == Field::Volts {
-                without_capacitor(&mut places, capacitor, other);
             }
             if matches!(field, Field::Model | Field::Serial) {
                 places = plainest(places, other);
@@ -121,18 +118,26 @@ fn alike(one: &[f32], other: &[f32], apart: f32) -> bool {
 }
 
 /// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's.
-fn without_capacitor(places: &mut Vec<Found>, capacitor: bool, other: &mut Vec<Other>) {
+fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>) {
+    /// How surely they are.
+    const LIKELY: f64 = 0.985;
     let rated = |f: &Found| matches!(f.reading.candidates[0].value.numbers(), [370.0] | [440.0]);
     let own_unit = |f: &Found| matches!(f.relation, Some(Relation::Left | Relation::Within));
-    if !capacitor || places.iter().all(rated) {
+    let capacitor = by_field.contains_key(&Field::CapacitorUf);
+    let Some(volts) = by_field.get_mut(&Field::Volts) else {
+        return;
+    };
+    if !capacitor || volts.iter().all(rated) {
         return;
     }
-    let aside = places.extract_if(.., |f| rated(f) && own_unit(f));
-    other.extend(aside.map(|f| Other {
-        kind: "capacitor_volts".to_owned(),
-        printed: f.reading.candidates[0].printed.clone(),
-        quad: f.reading.quad,
-    }));
+    let parted: Vec<Found> = volts.extract_if(.., |f| rated(f) && own_unit(f)).collect();
+    // What has its own label needs no other.
+    let labelled = by_field.contains_key(&Field::CapacitorVolts);
+    for mut place in parted.into_iter().filter(|_| !labelled) {
+        place.field = Field::CapacitorVolts;
+        place.reading.association *= LIKELY;
+        by_field.entry(place.field).or_default().push(place);
+    }
 }
 
 /// `CONT` and `AIR OVER` on one plate do not contradict each other; how long the motor may run is the first. That it is
@@ -230,6 +235,12 @@ fn equal(a: f64, b: f64) -> bool {
     (a - b).abs() <= 1e-6 * a.abs()
 }
 
+/// Whether two texts name one enclosure, as `TCCV` and its words do.
+fn one_housing(a: &Value, b: &Value) -> bool {
+    let code = |value: &Value| Some(crate::trade::enclosure(value.text()?)?.code.clone());
+    code(a).is_some_and(|a| code(b) == Some(a))
+}
+
 fn same(a: &Value, b: &Value) -> bool {
     match (a, b) {
         (Value::Text(a), Value::Text(b)) => a == b,
@@ -296,7 +307,7 @@ fn one_of(field: Field, mut places: Vec<Found>, table: &Table) -> FieldReading {
             &main.reading.candidates[0].value,
             &place.reading.candidates[0].value,
         );
-        if same(whole, value) {
+        if same(whole, value) || field == Field::Enclosure && one_housing(whole, value) {
             agree(&mut main.reading, &place.reading);
         } else if !(main.usual && repeats(field, whole, value)) {
             apart.push(place);

@@ -3,6 +3,7 @@
 
 use crate::photo::{Point, Quad};
 use crate::text::{Glyph, Lattice, Page};
+use std::borrow::Cow;
 
 /// Lines whose direction is farther from the plate's than this are read as words and nothing more.
 const ASTRAY: f32 = 0.6;
@@ -107,6 +108,8 @@ impl Level {
 /// A photo's lines on the levelled plate.
 pub(super) struct Sheet<'a> {
     pub page: &'a Page,
+    /// What the lines may read.
+    lattices: Vec<Cow<'a, Lattice>>,
     pub glyphs: Vec<Vec<Glyph>>,
     level: Level,
     /// Words as they are read, line by line.
@@ -119,10 +122,13 @@ pub(super) struct Sheet<'a> {
 
 impl<'a> Sheet<'a> {
     pub fn new(page: &'a Page) -> Sheet<'a> {
-        let glyphs: Vec<Vec<Glyph>> = page.lines.iter().map(|l| l.lattice.best()).collect();
+        let lines = page.lines.iter().map(|line| &line.lattice);
+        let lattices: Vec<Cow<'_, Lattice>> = lines.map(with_whole_numbers).collect();
+        let glyphs: Vec<Vec<Glyph>> = lattices.iter().map(|lattice| lattice.best()).collect();
         let main = direction(page);
         let mut sheet = Sheet {
             page,
+            lattices,
             glyphs,
             level: level(page, main),
             words: Vec::new(),
@@ -163,7 +169,7 @@ impl<'a> Sheet<'a> {
             self.border(span.line, span.from),
             self.border(span.line, span.to),
         );
-        self.page.lines[span.line].lattice.slice(from, to)
+        self.lattices[span.line].slice(from, to)
     }
 
     /// Where a span stands in the photo.
@@ -220,17 +226,7 @@ impl<'a> Sheet<'a> {
 
     /// Usual distance between the middles of two characters, as a fraction of the line's width.
     fn advance(&self, line: usize) -> f32 {
-        let glyphs = &self.glyphs[line];
-        let mut steps: Vec<f32> = glyphs
-            .windows(2)
-            .filter(|w| w[0].ch != ' ' && w[1].ch != ' ')
-            .map(|w| (w[1].from + w[1].to - w[0].from - w[0].to) / 2.0)
-            .collect();
-        if steps.is_empty() {
-            return 1.0 / glyphs.len().max(1) as f32;
-        }
-        steps.sort_by(f32::total_cmp);
-        steps[steps.len() / 2]
+        advance(&self.glyphs[line])
     }
 
     /// Whether the plate parts its labels from their values by rules: `HP|75`, `VOLTS|230`.
@@ -319,6 +315,40 @@ impl<'a> Sheet<'a> {
             })
             .collect()
     }
+}
+
+/// Usual distance between the middles of two characters, as a fraction of the line's width.
+fn advance(glyphs: &[Glyph]) -> f32 {
+    let mut steps: Vec<f32> = glyphs
+        .windows(2)
+        .filter(|w| w[0].ch != ' ' && w[1].ch != ' ')
+        .map(|w| (w[1].from + w[1].to - w[0].from - w[0].to) / 2.0)
+        .collect();
+    if steps.is_empty() {
+        return 1.0 / glyphs.len().max(1) as f32;
+    }
+    steps.sort_by(f32::total_cmp);
+    steps[steps.len() / 2]
+}
+
+/// A line without the blanks that a wide decimal point leaves in a number, `1. 15`: behind a point that stands right
+/// after a figure the next figure is no farther than two characters.
+fn with_whole_numbers(line: &Lattice) -> Cow<'_, Lattice> {
+    const WIDE: f32 = 2.05;
+    let glyphs = line.best();
+    let reach = WIDE * advance(&glyphs);
+    let mut whole = Cow::Borrowed(line);
+    for at in glyphs.windows(4) {
+        let [before, point, blank, after] = at else {
+            continue;
+        };
+        let figures = before.ch.is_ascii_digit() && after.ch.is_ascii_digit();
+        let apart = (after.from + after.to - point.from - point.to) / 2.0;
+        if figures && point.ch == '.' && blank.ch == ' ' && apart < reach {
+            whole = Cow::Owned(whole.closed(point.from, after.to));
+        }
+    }
+    whole
 }
 
 /// Whether a character is the rule between two cells: a stroke at an end of the line, or one before a word. Before

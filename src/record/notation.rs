@@ -294,6 +294,8 @@ fn phase(text: &str) -> Option<u8> {
         | "MONOPHASÉ" => return Some(1),
         "TRIFASICO" | "TRIFÁSICO" | "TRIFASICA" | "TRIFÁSICA" | "TRIFASE" | "TRIPHASE"
         | "TRIPHASÉ" => return Some(3),
+        // `DREHSTROM-MOTOR`
+        german if german.starts_with("DREHSTROM") => return Some(3),
         _ => {}
     }
     PHASE.captures(&text)?[1].parse().ok()

@@ -192,6 +192,27 @@ impl Lattice {
         }))
     }
 
+    /// The same line without a blank between two fractions of its width: what a blank had of the probability there goes
+    /// to "no character here".
+    pub fn closed(&self, from: f32, to: f32) -> Lattice {
+        let n = self.steps() as f32;
+        let within = |at: usize| (from..to).contains(&((at as f32 + 0.5) / n));
+        Lattice::from_steps((0..self.steps()).map(|at| {
+            let step = self.step(at).iter().map(|&(ch, log_p)| match ch {
+                ' ' if within(at) => (BLANK, log_p.exp()),
+                _ => (ch, log_p.exp()),
+            });
+            let mut closed: Vec<(char, f32)> = Vec::new();
+            for (ch, p) in step {
+                match closed.iter_mut().find(|entry| entry.0 == ch) {
+                    Some(entry) => entry.1 += p,
+                    None => closed.push((ch, p)),
+                }
+            }
+            closed
+        }))
+    }
+
     /// One lattice after the other, as if they stood in one line with nothing between.
     pub fn concat<'a>(parts: impl IntoIterator<Item = &'a Lattice>) -> Lattice {
         let mut whole = Lattice::default();
@@ -276,6 +297,14 @@ mod tests {
         assert_eq!(text(&soft), text(&line));
         let p = soft.score("115/230").exp();
         assert!((0.6..0.8).contains(&p), "{p}");
+    }
+
+    #[test]
+    fn a_line_is_closed_where_it_is_told_to_be_and_nowhere_else() {
+        let line = Lattice::from_text("1. 15 HP");
+        assert_eq!(text(&line.closed(0.2, 0.4)), "1.15 HP");
+        assert!(line.closed(0.2, 0.4).score("1.15 HP") > -1e-3);
+        assert_eq!(text(&line.closed(0.8, 1.0)), "1. 15 HP");
     }
 
     #[test]

@@ -28,6 +28,13 @@ pub(super) const RULES: &[Rule] = &[
         uses: &[],
         judge: horsepower_kilowatts,
     },
+    Rule {
+        name: "power-frequencies",
+        source: "a motor gives up to as much more power as its speed rises, 60 Hz to 50 Hz (motor equations); common practice: 1.0 to 1.25 times",
+        needs: &[Field::Hertz],
+        uses: &[Field::Hp, Field::Kw],
+        judge: power_frequencies,
+    },
 ];
 
 /// Usual ratings in hp.
@@ -224,6 +231,28 @@ fn horsepower_kilowatts(motor: &Motor) -> Option<Finding> {
     Some(Finding::new(within(kw / as_kw, 0.9, 1.1), message))
 }
 
+/// The power at 60 Hz beside that at 50 Hz.
+fn power_frequencies(motor: &Motor) -> Option<Finding> {
+    let hertz = motor.numbers(Field::Hertz);
+    let (unit, powers) = [("kW", Field::Kw), ("hp", Field::Hp)]
+        .map(|(unit, field)| (unit, motor.numbers(field)))
+        .into_iter()
+        .find(|(_, powers)| powers.len() > 1 && powers.len() == hertz.len())?;
+    let most = |frequency: f64| -> Option<f64> {
+        let rated = hertz.iter().zip(powers).filter(|(h, _)| **h == frequency);
+        rated.map(|(_, power)| *power).reduce(f64::max)
+    };
+    let (fifty, sixty) = (most(50.0)?, most(60.0)?);
+    Some(Finding::new(
+        within(sixty / fifty, 0.95, 1.28),
+        format!(
+            "{} {unit} at 60 Hz beside {} {unit} at 50 Hz; usual is 1.0 to 1.25 times as much",
+            plain(sixty),
+            plain(fifty)
+        ),
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::testing::{check, finding};
@@ -267,6 +296,23 @@ mod tests {
                 ('+', "kw=18.5"),
                 ('+', "kw=0.746"),
                 ('-', "kw=5500"),
+            ],
+        );
+    }
+
+    /// Source: rating plates of IEC 60034-1 for both frequencies: common practice, from memory.
+    #[test]
+    fn power_goes_with_the_frequency() {
+        check(
+            RULES,
+            "power-frequencies",
+            &[
+                ('+', "hertz=50/60 kw=15/17.25"),
+                ('+', "hertz=60/50 kw=1.1/1.1"),
+                ('+', "hertz=50/60 hp=1.5/1.75"),
+                ('+', "hertz=50/50/60 kw=1.5/1.5/1.75"),
+                ('-', "hertz=50/60 kw=15/7.25"),
+                ('-', "hertz=50/60 kw=1.5/17.3"),
             ],
         );
     }

@@ -146,9 +146,11 @@ fn fits(label: &Label, text: &str) -> bool {
     targets.any(|&target| values::is_usual(target, text))
 }
 
-/// The letters of a degree of protection (IEC 60034-5).
+/// The letters before the figures of a degree of protection (IEC 60034-5, IEC 62262) or a way of cooling (IEC 60034-6).
 fn is_protection(text: &str) -> bool {
-    text.eq_ignore_ascii_case("IP")
+    ["IP", "IK", "IC"]
+        .iter()
+        .any(|code| text.eq_ignore_ascii_case(code))
 }
 
 impl<'a> Layout<'a> {
@@ -211,11 +213,8 @@ impl<'a> Layout<'a> {
                     }
                     // `CCW: T5-L1, T8-L2` tells how to connect it, and that it may turn either way.
                     let rotation = target == Target::Field(Field::Rotation);
-                    if rotation
-                        && pieces
-                            .last()
-                            .is_some_and(|last| parts::is_connected(text(last)))
-                    {
+                    let connected = |last: &usize| parts::is_connected(text(last));
+                    if rotation && (self.connects(head) || pieces.last().is_some_and(connected)) {
                         continue;
                     }
                     // `DISCHARGE CAPACITORS 5 MINUTES BEFORE`
@@ -235,6 +234,7 @@ impl<'a> Layout<'a> {
                     let said = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
                         parts::is_terminal(text)
+                            || is_protection(text)
                             || pieces.len() == 1 && super::alone::is_spelled(text)
                     };
                     let free = values::is_free(target);
@@ -280,6 +280,16 @@ impl<'a> Layout<'a> {
         }
         self.prefer_whole(&mut edges);
         edges
+    }
+
+    /// Whether a label ROTATION stands behind a direction and begins how the motor is connected to turn that way.
+    fn connects(&self, head: &Head<'_>) -> bool {
+        let row = &self.rows[head.row];
+        let rotation = Target::Field(Field::Rotation);
+        let before = head.at.checked_sub(1).map(|at| &row[at].text);
+        let behind = row[head.at..].iter().map(|item| item.text.as_str());
+        before.is_some_and(|text| values::is_usual(rotation, text))
+            && parts::is_way_to_connect(behind)
     }
 
     /// What the pieces read together.

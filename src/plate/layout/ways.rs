@@ -198,7 +198,7 @@ impl Layout<'_> {
                     None => {
                         place.column_overlap(other) > 0.25
                             || (other.left - place.left).abs() < 0.7 * place.height
-                            || relation == Relation::Below && self.in_cell(head, p)
+                            || self.in_cell(head, p)
                     }
                 };
                 (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))

@@ -543,3 +543,121 @@ fn labels_that_say_more_than_their_field() {
     let two = doubts(&["VELOCIDAD ALTA 1725 / BAJA 1140 r/min"], Rpm);
     assert!(two.contains("right before"), "{two}");
 }
+
+/// Met on plates drawn by others; each is common practice.
+#[test]
+fn what_others_print() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "every label small in the corner below its value",
+            lines: [
+                cells(20.0, 30.0, &["1.5/.67", "1735/860", "3", "60"]),
+                cells(52.0, 16.0, &["HORSEPOWER", "RPM", "PHASE", "HERTZ"]),
+                cells(90.0, 30.0, &["460", "2.4/1.6", "1.15", "145T"]),
+                cells(122.0, 16.0, &["VOLTS", "AMPS", "SERVICE FACTOR", "FRAME"]),
+                cells(160.0, 30.0, &["ODP", "40", "CONT", "J"]),
+                cells(192.0, 16.0, &["ENCLOSURE", "°C AMB", "DUTY", "KVA"]),
+            ]
+            .concat()
+            .into_iter()
+            .map(|line| {
+                // Values are centred, labels begin at the cell's edge.
+                let value = line.quad.height() > 20.0;
+                let by = if value { 70.0 } else { 0.0 };
+                let quad = Quad(line.quad.0.map(|p| Point { x: p.x + by, ..p }));
+                Line { quad, ..line }
+            })
+            .collect(),
+            expected: vec![
+                (Hp, "1.5/.67"),
+                (Rpm, "1735/860"),
+                (Volts, "460"),
+                (Amps, "2.4/1.6"),
+                (ServiceFactor, "1.15"),
+                (Frame, "145T"),
+                (Phase, "3"),
+                (Hertz, "60"),
+                (AmbientC, "40"),
+                (KvaCode, "J"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a blank behind a wide decimal point",
+            lines: rows(&["S.F. 1. 15", "AMPS 26. 5/15. 3", "NOM. EFF. 91. 0"]),
+            expected: vec![
+                (ServiceFactor, "1.15"),
+                (Amps, "26.5/15.3"),
+                (NominalEfficiency, "91.0"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "the capacitor's voltage below its capacitance",
+            lines: grid(&[
+                (0, 0, "VOLTS 208-230"),
+                (30, 0, "CAP"),
+                (36, 0, "5 MFD"),
+                (36, 1, "370 VAC"),
+            ]),
+            expected: vec![
+                (Volts, "208-230"),
+                (CapacitorUf, "5"),
+                (CapacitorVolts, "370"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "phases by their sign, cooling below the speeds",
+            lines: grid(&[
+                (0, 0, "Nr. 88-20417 3~ 400 V 50 Hz"),
+                (0, 1, "kW"),
+                (20, 1, "r/min"),
+                (0, 2, "1.4"),
+                (20, 2, "715"),
+                (0, 3, "6.0"),
+                (20, 3, "1450"),
+                (17, 4, "IC 418"),
+            ]),
+            expected: vec![(Phase, "3"), (Rpm, "715 1450"), (Kw, "1.4 6.0")],
+            not: vec![],
+        },
+        Case {
+            name: "words for phase, ambient and frequency",
+            lines: rows(&[
+                "Drehstrom-Motor Kuhlmitteltemp. max. 40 °C",
+                "CYCLES/SEC 60",
+                "Amps @ S.F. 108/54",
+            ]),
+            expected: vec![
+                (Phase, "Drehstrom-Motor"),
+                (AmbientC, "40"),
+                (Hertz, "60"),
+                (ServiceFactorAmps, "108/54"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "how it is connected to turn one way is not the way it turns",
+            lines: rows(&[
+                "CCW ROTATION T1-T5 LINE, T4-T8 LINE",
+                "CCW rotation: Black to 5. CW: Red to 5.",
+            ]),
+            expected: vec![],
+            not: vec![Rotation],
+        },
+        Case {
+            name: "the rotation as seen from the top",
+            lines: rows(&["ROTATION C.C.W. FACING TOP END"]),
+            expected: vec![(Rotation, "C.C.W. FACING TOP END")],
+            not: vec![],
+        },
+        Case {
+            name: "degrees of protection are no number of the maker's",
+            lines: rows(&["TYPE IP 55 IK 08"]),
+            expected: vec![(Enclosure, "IP 55")],
+            not: vec![Model],
+        },
+    ]);
+}
