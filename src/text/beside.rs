@@ -7,6 +7,8 @@ use crate::photo::{Point, Quad};
 const FAR: f32 = 5.0;
 /// Less room than this holds no character.
 const NARROW: f32 = 0.6;
+/// Text that reaches into a row by this part of it fills it: cut in two it reads as something else.
+const CUT: f32 = 0.3;
 /// Rows below a label and above one, from the top to the bottom in heights of it.
 const ROWS: [(f32, f32); 4] = [(1.0, 2.1), (1.35, 2.5), (-1.6, -0.05), (-2.3, -0.15)];
 
@@ -20,10 +22,10 @@ pub(super) fn places(label: &Quad, lines: &[Quad]) -> Vec<Quad> {
     std::iter::once(right)
         .chain(rows)
         .filter_map(|(left, right, top, bottom)| {
-            let middle = (top + bottom) / 2.0;
+            let shared = |b: &[f32; 4]| b[3].min(bottom) - b[2].max(top);
             let in_row = boxes
                 .iter()
-                .filter(|b| b[2] < middle && middle < b[3] && b[1] > left + 0.1 && b[0] < right);
+                .filter(|b| shared(b) > CUT * (bottom - top) && b[1] > left + 0.1 && b[0] < right);
             // Up to the next text; a place that text already fills is none.
             let end = in_row.fold(right, |end, b| end.min(b[0] - 0.1));
             (end - left > NARROW).then(|| frame.quad(left, end, top, bottom))
@@ -107,6 +109,19 @@ mod tests {
         assert!((right[0].x - 143.0).abs() < 0.1 && (right[1].x - 188.0).abs() < 0.1);
         let below = found[1].0;
         assert!((below[0].y - 120.0).abs() < 0.1 && (below[2].y - 142.0).abs() < 0.1);
+    }
+
+    #[test]
+    fn text_that_would_be_cut_is_not_looked_at() {
+        let label = level(100.0, 100.0, 140.0, 120.0);
+        let below = level(60.0, 115.0, 300.0, 130.0);
+        let found = places(&label, &[label, below]);
+        assert!(
+            found
+                .iter()
+                .all(|place| place.0[0].y < 105.0 || place.0[0].y > 126.0),
+            "{found:?}"
+        );
     }
 
     #[test]

@@ -30,6 +30,20 @@ pub(super) const RULES: &[Rule] = &[
         uses: &[Field::Hp, Field::Kw, Field::Hertz, Field::Rpm],
         judge: amps_voltages,
     },
+    Rule {
+        name: "amps-cut",
+        source: "amps of one winding go in inverse proportion to its voltages, 2 or the root of 3 times (motor equations); common practice: both are printed with their decimals",
+        needs: &[Field::Amps],
+        uses: &[],
+        judge: |motor| cut(motor.printed(Field::Amps)?),
+    },
+    Rule {
+        name: "service-factor-amps-cut",
+        source: "as for the full-load amps",
+        needs: &[Field::ServiceFactorAmps],
+        uses: &[],
+        judge: |motor| cut(motor.printed(Field::ServiceFactorAmps)?),
+    },
 ];
 
 /// Lowest and highest usual efficiency x power factor of a motor of that power.
@@ -191,6 +205,38 @@ fn amps_voltages(motor: &Motor) -> Option<Finding> {
     worst
 }
 
+/// Whether the last of several currents seems to have lost its decimals: `28.6/14`, where half of 28.6 is 14.3.
+fn cut(printed: &str) -> Option<Finding> {
+    /// What rounding to a whole number may take, as a share.
+    const ROUNDED: f64 = 0.015;
+    let numbers: Vec<f64> = notation::groups(Field::Amps, printed).flat();
+    let (&[.., before, last], halves) = (&numbers[..], rounding(printed)) else {
+        return None;
+    };
+    let whole = |half: f64| half > 0.4;
+    let &[.., before_half, last_half] = &halves[..] else {
+        return None;
+    };
+    if whole(before_half) || !whole(last_half) {
+        return Some(Finding::new(1.0, "the amps are printed alike"));
+    }
+    let exact = [2.0, 3f64.sqrt()].map(|ratio| before / ratio);
+    let lost = exact
+        .into_iter()
+        .find(|exact| exact.trunc() == last && exact / last > 1.0 + ROUNDED);
+    Some(match lost {
+        Some(exact) => Finding::new(
+            0.1,
+            format!(
+                "{} A beside {} A: {exact:.1} A would fit, its last figures may be cut off",
+                plain(last),
+                plain(before)
+            ),
+        ),
+        None => Finding::new(1.0, "the amps are printed alike"),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::testing::{check, finding};
@@ -299,6 +345,33 @@ mod tests {
             message,
             "6.8 A at 230 V for 0.5 hp needs efficiency x power factor 0.24; usual is 0.25 to 0.80"
         );
+    }
+
+    /// Source: motor equations; that both have their decimals is common practice.
+    #[test]
+    fn a_current_that_lost_its_decimals() {
+        for (rule, key) in [
+            ("amps-cut", "amps"),
+            ("service-factor-amps-cut", "service_factor_amps"),
+        ] {
+            let rows = [
+                ('+', "28.6/14.3"),
+                ('+', "25/12.5"),
+                ('+', "91/45"),
+                ('+', "28.1/14"),
+                ('+', "13.6"),
+                ('+', "27.4/14"),
+                ('-', "28.6/14"),
+                ('-', "26.5/15"),
+                ('-', "13.6-12.8/6"),
+            ];
+            let rows: Vec<(char, String)> = rows
+                .iter()
+                .map(|(sign, printed)| (*sign, format!("{key}={printed}")))
+                .collect();
+            let rows: Vec<(char, &str)> = rows.iter().map(|(s, row)| (*s, row.as_str())).collect();
+            check(RULES, rule, &rows);
+        }
     }
 
     /// Source: motor equations: inverse proportion at two voltages; NEC Table 430.250 gives 208 V beside 230 V.
