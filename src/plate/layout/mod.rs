@@ -304,7 +304,8 @@ impl<'a> Layout<'a> {
             let piece = &self.pieces[p];
             let close = i > 0 && {
                 let before = &self.pieces[pieces[i - 1]];
-                before.row == piece.row && piece.item.gap < COLUMN_GAP
+                before.row == piece.row
+                    && (piece.item.gap < COLUMN_GAP || self.is_mixed(piece.row, piece.at))
             };
             match groups.last_mut() {
                 Some(group) if close => group.push(piece.item.span),

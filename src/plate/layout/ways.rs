@@ -15,6 +15,8 @@ use std::collections::HashSet;
 const FAR: f32 = 25.0;
 /// And no farther below or above it.
 const DEEP: f32 = 2.2;
+/// What it costs, in nats, to leave a column of values before its end.
+const SHORT: f32 = 1.5;
 
 impl Layout<'_> {
     /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
@@ -242,8 +244,12 @@ impl Layout<'_> {
                 ));
             }
             if relation == Relation::Below {
-                for run in self.stack(head, p) {
-                    let way = 0.5 * deep.max(0.0) + blocked + 0.3;
+                let stacks = self.stack(head, p);
+                let rows = stacks.len();
+                for (row, run) in (1..).zip(stacks) {
+                    // A column is hardly left where it goes on.
+                    let short = if row < rows { SHORT } else { 0.0 };
+                    let way = 0.5 * deep.max(0.0) + blocked + 0.3 + short;
                     runs.push((run, relation, true, way));
                 }
             }
@@ -342,6 +348,7 @@ impl Layout<'_> {
                             .contains(|c: char| c.is_ascii_digit())
                         && last.column_overlap(other) > 0.5
                         && (0.6..1.7).contains(&(other.height / last.height))
+                        && !self.is_sentence(self.pieces[p].item.span.line)
                 });
             let next = next.min_by(|&a, &b| {
                 self.pieces[a]
@@ -351,6 +358,10 @@ impl Layout<'_> {
                     .total_cmp(&self.pieces[b].item.place.y)
             });
             let Some(next) = next else { break };
+            // Cells of a column stand free; a number among words below them is another thing.
+            if self.is_crowded(next) && !self.is_crowded(top) {
+                break;
+            }
             // The values of the stack stand between as well.
             let place = &self.pieces[next].item.place;
             let over = |p: &&usize| self.pieces[**p].item.place.column_overlap(place) > 0.5;
@@ -363,6 +374,15 @@ impl Layout<'_> {
             runs.push(cells.concat());
         }
         runs
+    }
+
+    /// Whether a word that is no part of its cell stands close before a piece.
+    fn is_crowded(&self, piece: usize) -> bool {
+        let first = &self.pieces[self.cell(piece)[0]];
+        let before = first.at.checked_sub(1).map(|at| &self.rows[first.row][at]);
+        before.is_some_and(|before| {
+            before.span.line == first.item.span.line && first.item.gap < COLUMN_GAP
+        })
     }
 
     /// Whether a piece is the degree of protection behind `IP`, and no rating.
@@ -383,13 +403,26 @@ impl Layout<'_> {
         })
     }
 
+    /// Whether the item at a place of a row is the fraction of a number of which the whole stands before it, `1 1/2`.
+    pub(super) fn is_mixed(&self, row: usize, at: usize) -> bool {
+        let items = &self.rows[row];
+        let pair = at
+            .checked_sub(1)
+            .and_then(|b| items.get(b))
+            .zip(items.get(at));
+        pair.is_some_and(|(before, after)| {
+            let whole = before.text.len() <= 3 && before.text.chars().all(|c| c.is_ascii_digit());
+            let close = before.span.line == after.span.line && after.gap < WORD_GAP;
+            whole && close && parts::is_fraction(&after.text)
+        })
+    }
+
     /// A piece with the other parts of its number: `1` and `1/2` of `1 1/2`, `22.` and `1` of a number spaced widely.
     fn cell(&self, piece: usize) -> Vec<usize> {
         let Piece { row, at, .. } = &self.pieces[piece];
         let items = &self.rows[*row];
         let joins = |at: usize| {
             let (before, after) = (&items[at - 1], &items[at]);
-            let whole = before.text.len() <= 3 && before.text.chars().all(|c| c.is_ascii_digit());
             let open = before.text.ends_with(['.', '/']) || after.text.starts_with(['.', '/']);
             let one_line = before.span.line == after.span.line;
             let close = one_line && after.gap < COLUMN_GAP;
@@ -398,7 +431,7 @@ impl Layout<'_> {
                 |item: &Item| matches!(item.text.as_str(), "Y" | "Δ" | "∆" | "△" | "D" | "V" | "/");
             let connected =
                 one_line && after.gap < WORD_GAP && (connection(before) || connection(after));
-            connected || close && (open || whole && parts::is_fraction(&after.text))
+            connected || close && open || self.is_mixed(*row, at)
         };
         let piece_at = |at: usize| self.index.get(&(*row, at)).copied();
         let (mut from, mut to) = (*at, *at);
