@@ -22,6 +22,8 @@ pub(super) struct Marks {
     pub locked_rotor: Option<f64>,
     /// The number of poles, where the plate names one: `6 POLE`.
     pub poles: Option<u32>,
+    /// The values are read off a photo, where a figure may be worn away, and not typed.
+    pub worn: bool,
 }
 
 impl Marks {
@@ -36,6 +38,7 @@ impl Marks {
         Marks {
             air_over: super::class::says_air_over(plate),
             locked_rotor: lra.filter(|n| n.len() == 1).map(|n| n[0]),
+            worn: true,
             ..Marks::of_text(&text, capacitor)
         }
     }
@@ -63,6 +66,7 @@ impl Marks {
             shaded_pole,
             locked_rotor: None,
             poles: poles(&tokens),
+            worn: false,
         }
     }
 }

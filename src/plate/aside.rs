@@ -20,7 +20,12 @@ const PARTS: &[&str] = &[
     "HTRS",
     "THERMOSTAT",
     "THERMOSTATS",
+    "CHAUFFANT",
+    "CALEFACTOR",
 ];
+/// Labels of the service factor, and the supplies with which a motor has another one: `1.0 SF ON PWM`.
+const FACTORS: &[&str] = &["SF", "S.F"];
+const INVERTERS: &[&str] = &["PWM", "VFD", "INVERTER", "INV", "ASD"];
 /// Labels of currents, and what stands between them and the voltage that they are for: `AMPS AT 460 V`.
 const CURRENTS: &[&str] = &["AMPS", "AMP", "AMPERES", "FLA", "F.L.A", "A"];
 const AT: &[&str] = &["AT", "@"];
@@ -103,6 +108,7 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
         supply
             || limits(&first, &second, &word(at + 2))
             || reduced(&first, &second, &word(at + 2))
+            || on_inverter(&first, &second, [word(at + 2), word(at + 3)])
             || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
     };
@@ -131,6 +137,12 @@ fn reduced(first: &str, second: &str, third: &str) -> bool {
     let current = |word: &str| CURRENTS.contains(&word);
     usable(first) && first.ends_with('V') && current(second)
         || current(first) && AT.contains(&second) && usable(third)
+}
+
+/// Whether words give the service factor on an inverter: `1.0 SF ON PWM`, `SF 1.0 ON VFD POWER`.
+fn on_inverter(first: &str, second: &str, [third, fourth]: [String; 2]) -> bool {
+    let factor = |word: &str| FACTORS.contains(&word);
+    (factor(first) || factor(second)) && third == "ON" && INVERTERS.contains(&fourth.as_str())
 }
 
 /// Whether two words begin what the motor must not be used for, or how it is wired for one of its voltages:

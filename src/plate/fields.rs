@@ -616,7 +616,18 @@ pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Fi
     let mut idle = BTreeMap::new();
     for (index, head) in layout.heads.iter().enumerate() {
         let taken = matches.iter().any(|m| m.edge.head == index);
-        if taken || head.within.is_some() || !head.label.strong || head.label.certainty < 0.8 {
+        // `ROT. FACING SHAFT` says from where the rotation is seen that stands elsewhere.
+        let next = layout.rows[head.row].get(head.at + 1);
+        let seen_from = [Some(head.item), next].into_iter().flatten();
+        let seen_from = seen_from
+            .map(|item| item.text.to_uppercase())
+            .any(|text| text.contains("FACING") || text.contains("VIEWED"));
+        if taken
+            || seen_from
+            || head.within.is_some()
+            || !head.label.strong
+            || head.label.certainty < 0.8
+        {
             continue;
         }
         let targets: Vec<Field> = head.label.targets.iter().filter_map(field_of).collect();
@@ -634,8 +645,14 @@ pub(super) fn doubt_beside_idle_labels(
     fields: &mut BTreeMap<Field, FieldReading>,
     idle: &BTreeMap<Field, Quad>,
 ) {
+    let stands_there = |label: &Quad, value: &Quad| {
+        let (a, b) = (label.center(), value.center());
+        (a.x - b.x).hypot(a.y - b.y) < label.height() + value.height()
+    };
     for (field, reading) in fields {
-        if reading.label.is_none() && idle.contains_key(field) {
+        // `60/1` right below `HZ / PH`
+        let elsewhere = |label: &&Quad| !stands_there(label, &reading.quad);
+        if reading.label.is_none() && idle.get(field).filter(elsewhere).is_some() {
             reading
                 .doubts
                 .push("its label stands elsewhere, with a value that cannot be read".to_owned());

@@ -96,7 +96,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (
             Target::Field(Rotation),
             format!(
-                r"(?:{turns})(?:[ -/]{{0,2}}(?:\(? ?(?:FACING )?{end} ?\)?))?|CC?W ?/ ?CC?W|REV(?:ERSIBLE|ERS|ER)?\.?|EITHER(?: (?:DIR(?:ECTION)?|ROT(?:ATION)?)\.?)?|BI-?DIR(?:ECTIONAL)?|BOTH"
+                r"(?:{turns})(?:[ -/]{{0,2}}(?:\(? ?(?:FACING )?{end} ?\)?))?|CC?W ?(?:/|OR|&) ?CC?W|REV(?:ERSIBLE|ERS|ER)?\.?|EITHER(?: (?:DIR(?:ECTION)?|ROT(?:ATION)?)\.?)?|BI-?DIR(?:ECTIONAL)?|BOTH"
             ),
         ),
         (

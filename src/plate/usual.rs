@@ -164,8 +164,10 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         Target::Field(Field::CapacitorUf) => {
             // These are the voltages of capacitors.
             let volts = all(&|c| [370.0, 440.0].contains(&c));
+            // `7.5/440`
+            let both = matches!(value.numbers(), [uf, 370.0 | 440.0] if (1.0..=100.0).contains(uf));
             graded(
-                all(&|c| (1.0..=100.0).contains(&c)),
+                both || all(&|c| (1.0..=100.0).contains(&c)),
                 all(&|c| c <= 400.0) && !volts,
             )
         }

@@ -363,7 +363,8 @@ fn rotation(text: &str) -> Option<&'static str> {
         .filter(|c| c.is_ascii_alphanumeric() || *c == '/')
         .collect();
     let reversible = [
-        "REV", "EITHER", "BIDIR", "BOTH", "CW/CCW", "CCW/CW", "CWCCW", "CCWCW",
+        "REV", "EITHER", "BIDIR", "BOTH", "CW/CCW", "CCW/CW", "CWCCW", "CCWCW", "CWORCCW",
+        "CCWORCW",
     ];
     if reversible.iter().any(|r| compact.starts_with(r)) {
         Some("reversible")

@@ -32,17 +32,17 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "amps-cut",
-        source: "amps of one winding go in inverse proportion to its voltages, 2 or the root of 3 times (motor equations); common practice: both are printed with their decimals",
+        source: "amps of one winding go in inverse proportion to its voltages, 2 or the root of 3 times (motor equations); common practice: both are printed with their decimals, and so are amps below 10",
         needs: &[Field::Amps],
         uses: &[],
-        judge: |motor| cut(motor.printed(Field::Amps)?),
+        judge: |motor| cut(motor, Field::Amps),
     },
     Rule {
         name: "service-factor-amps-cut",
         source: "as for the full-load amps",
         needs: &[Field::ServiceFactorAmps],
         uses: &[],
-        judge: |motor| cut(motor.printed(Field::ServiceFactorAmps)?),
+        judge: |motor| cut(motor, Field::ServiceFactorAmps),
     },
 ];
 
@@ -205,35 +205,44 @@ fn amps_voltages(motor: &Motor) -> Option<Finding> {
     worst
 }
 
-/// Whether the last of several currents seems to have lost its decimals: `28.6/14`, where half of 28.6 is 14.3.
-fn cut(printed: &str) -> Option<Finding> {
+/// Whether currents read off a photo seem to have lost their decimals: `28.6/14`, where half of 28.6 is 14.3; and `3`, since
+/// none of the 327 plates drawn and generated for measuring prints a single current of one figure.
+fn cut(motor: &Motor, field: Field) -> Option<Finding> {
     /// What rounding to a whole number may take, as a share.
     const ROUNDED: f64 = 0.015;
-    let numbers: Vec<f64> = notation::groups(Field::Amps, printed).flat();
-    let (&[.., before, last], halves) = (&numbers[..], rounding(printed)) else {
-        return None;
-    };
+    let printed = motor.printed(field).filter(|_| motor.marks.worn)?;
+    let numbers: Vec<f64> = notation::groups(field, printed).flat();
+    let alike = Finding::new(1.0, "the amps are printed with their decimals");
+    let halves = rounding(printed);
     let whole = |half: f64| half > 0.4;
-    let &[.., before_half, last_half] = &halves[..] else {
-        return None;
-    };
-    if whole(before_half) || !whole(last_half) {
-        return Some(Finding::new(1.0, "the amps are printed alike"));
+    let (last, last_half) = (*numbers.last()?, *halves.last()?);
+    if !whole(last_half) {
+        return Some(alike);
     }
+    if numbers.len() == 1 && last < 10.0 {
+        let message = format!(
+            "{} A is printed without a decimal: it may be worn away",
+            plain(last)
+        );
+        return Some(Finding::new(0.1, message));
+    }
+    let (&[.., before, _], &[.., before_half, _]) = (&numbers[..], &halves[..]) else {
+        return Some(alike);
+    };
     let exact = [2.0, 3f64.sqrt()].map(|ratio| before / ratio);
     let lost = exact
         .into_iter()
         .find(|exact| exact.trunc() == last && exact / last > 1.0 + ROUNDED);
-    Some(match lost {
-        Some(exact) => Finding::new(
-            0.1,
-            format!(
-                "{} A beside {} A: {exact:.1} A would fit, its last figures may be cut off",
-                plain(last),
-                plain(before)
-            ),
-        ),
-        None => Finding::new(1.0, "the amps are printed alike"),
+    let message = |exact| {
+        format!(
+            "{} A beside {} A: {exact:.1} A would fit, its last figures may be cut off",
+            plain(last),
+            plain(before)
+        )
+    };
+    Some(match lost.filter(|_| !whole(before_half)) {
+        Some(exact) => Finding::new(0.1, message(exact)),
+        None => alike,
     })
 }
 
@@ -364,13 +373,20 @@ mod tests {
                 ('-', "28.6/14"),
                 ('-', "26.5/15"),
                 ('-', "13.6-12.8/6"),
+                ('-', "3"),
+                ('+', "3.0"),
+                ('+', "14/7"),
+                ('+', "12"),
             ];
             let rows: Vec<(char, String)> = rows
                 .iter()
-                .map(|(sign, printed)| (*sign, format!("{key}={printed}")))
+                .map(|(sign, printed)| (*sign, format!("{key}={printed} WORN")))
                 .collect();
             let rows: Vec<(char, &str)> = rows.iter().map(|(s, row)| (*s, row.as_str())).collect();
             check(RULES, rule, &rows);
+            // What somebody typed has all its figures.
+            let typed = format!("{key}=3");
+            assert!(finding(RULES.iter().find(|r| r.name == rule).unwrap(), &typed).is_none());
         }
     }
 

@@ -39,7 +39,7 @@ pub(super) mod testing {
     use crate::plate::Candidate;
     use crate::record::{Field, notation};
 
-    /// A plate: `volts=230 amps=6.8 hp=1/2`, `_` for a blank inside a value; `AO`, `PSC`, `SP` are marks.
+    /// A plate: `volts=230 amps=6.8 hp=1/2`, `_` for a blank inside a value; `AO`, `PSC`, `SP`, `WORN` are marks.
     pub fn candidates(plate: &str) -> (Vec<(Field, Candidate)>, Marks) {
         let mut marks = Marks::default();
         let mut fields = Vec::new();
@@ -67,6 +67,7 @@ pub(super) mod testing {
                     marks.shaded_pole = true;
                     marks.single_phase_type = true;
                 }
+                None if item == "WORN" => marks.worn = true,
                 None => {
                     marks.locked_rotor = item.strip_prefix("LRA:").map(|n| n.parse().expect(item))
                 }

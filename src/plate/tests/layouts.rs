@@ -659,5 +659,29 @@ fn what_others_print() {
             expected: vec![(Enclosure, "IP 55")],
             not: vec![Model],
         },
+        Case {
+            name: "other uses: the service factor on an inverter, a heater",
+            lines: rows(&[
+                "S.F. 1.25 VOLTS 575 HP 7.5",
+                "INVERTER DUTY: CT 3-60 Hz, 1.0 SF ON PWM",
+                "ELEMENT CHAUFFANT: 115 V 48 W",
+            ]),
+            expected: vec![(ServiceFactor, "1.25"), (Volts, "575"), (Hp, "7.5")],
+            not: vec![Kw],
+        },
+        Case {
+            name: "capacitance and voltage without units, both ways to turn",
+            lines: rows(&["CAP. 7.5/440", "CCW OR CW: SWAP ANY TWO LEADS"]),
+            expected: vec![(CapacitorUf, "7.5"), (CapacitorVolts, "440")],
+            not: vec![],
+        },
     ]);
+    let fields = |lines| parse(&page(lines)).fields;
+    let below = fields(grid(&[(0, 0, "HZ / PH"), (1, 1, "60/1")]));
+    assert!(below[&Hertz].doubts.is_empty(), "{:?}", below[&Hertz]);
+    let seen = fields(rows(&["1550 RPM CW", "ROT. FACING SHAFT"]));
+    assert!(seen[&Rotation].doubts.is_empty(), "{:?}", seen[&Rotation]);
+    let either = fields(rows(&["CCW OR CW: SWAP ANY TWO LEADS"]));
+    let value = either.get(&Rotation).map(|r| r.candidates[0].value.clone());
+    assert_ne!(value, Some(crate::record::Value::Text("ccw".to_owned())));
 }
