@@ -100,9 +100,8 @@ struct Options<'a> {
 fn belongs(reading: &FieldReading) -> f64 {
     const MEASURED: f64 = 0.997;
     let association = reading.association.clamp(0.0, 1.0);
-    let first = reading.candidates.first().map(|c| &c.value);
-    let agreed = reading.seconded.is_some() && reading.seconded.as_ref() == first;
-    if agreed && association >= super::BELONGS {
+    let first = reading.candidates.first();
+    if first.is_some_and(|c| reading.is_seconded(&c.value)) && association >= super::BELONGS {
         association.max(MEASURED)
     } else {
         association

@@ -335,7 +335,7 @@ fn reading(
             looks.printed
         ));
     }
-    let agreed = place.seconded.as_ref() == Some(&best.value);
+    let agreed = place.is_seconded(&best.value);
     let doubt = (1.0 - settings.clear) * if agreed { 1.0 } else { 0.5 };
     let astray = place.association < BELONGS.min(settings.clear);
     if (1.0 - confidence > doubt || astray) && reasons.is_empty() {

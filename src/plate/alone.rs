@@ -137,6 +137,12 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
                 Value::Text(_) => certainty(field, &fit.reads[0].printed),
                 value => of_numbers(field, value.numbers(), &fit.reads[0].raw),
             };
+            let among_words = field == Field::Rpm && has_word_beside(row, &items);
+            let certainty = if among_words {
+                0.85 * certainty
+            } else {
+                certainty
+            };
             (certainty > 0.0).then(|| Alone {
                 field,
                 items: items.clone(),
@@ -147,13 +153,25 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
         .max_by(|a, b| (a.certainty * a.fit.mass).total_cmp(&(b.certainty * b.fit.mass)))
 }
 
+/// Whether a word that is no label stands close beside: `1750 CFM`, `FORM 1725`.
+fn has_word_beside(row: &[Item], items: &std::ops::Range<usize>) -> bool {
+    let word = |item: &Item| {
+        matches!(item.kind, Kind::Value(None)) && item.text.contains(char::is_alphabetic)
+    };
+    let before = items.start.checked_sub(1).map(|at| &row[at]);
+    before.is_some_and(|before| word(before) && row[items.start].gap < CLOSE)
+        || row
+            .get(items.end)
+            .is_some_and(|after| word(after) && after.gap < CLOSE)
+}
+
 /// How surely numbers alone are a value of this field.
 fn of_numbers(field: Field, numbers: &[f64], raw: &str) -> f64 {
     match field {
         // Several system voltages, one beside the other, are nothing else.
-        Field::Volts if numbers.len() > 1 && numbers.iter().all(|&v| usual_volts(v)) => 0.97,
-        // The full-load speeds that most plates print; four digits may be part of a number of the maker's.
-        Field::Rpm if matches!(numbers, [rpm] if SPEEDS.contains(rpm)) => 0.85,
+        Field::Volts if numbers.len() > 1 && numbers.iter().all(|&v| usual_volts(v)) => 0.985,
+        // The full-load speeds that most plates print; four digits by themselves are hardly one of these by chance.
+        Field::Rpm if matches!(numbers, [rpm] if SPEEDS.contains(rpm)) => 0.98,
         // A usual power written as a fraction; of what else it may be a part nobody knows.
         Field::Hp if raw.contains('/') && matches!(numbers, [hp] if usual_hp(*hp)) => 0.85,
         Field::NominalEfficiency
@@ -264,7 +282,7 @@ fn certainty(field: Field, printed: &str) -> f64 {
                 && super::usual::usual_frame(&upper)
                 && (digits == 3 || matches!(&upper[..digits], "42" | "48" | "56"))
             {
-                if digits == 3 { 0.985 } else { 0.97 }
+                if digits == 3 { 0.992 } else { 0.985 }
             } else {
                 0.0
             }

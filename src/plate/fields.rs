@@ -639,6 +639,9 @@ pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Fi
     idle
 }
 
+/// How surely a value that needs no label is the field's where its label stands beside it.
+const AT_ITS_LABEL: f64 = 0.995;
+
 /// What stands without a label is no fact while the field's own label has a value that cannot be read:
 /// `ENCL TEAO-XX ... DO NOT OPEN`.
 pub(super) fn doubt_beside_idle_labels(
@@ -650,9 +653,13 @@ pub(super) fn doubt_beside_idle_labels(
         (a.x - b.x).hypot(a.y - b.y) < label.height() + value.height()
     };
     for (field, reading) in fields {
-        // `60/1` right below `HZ / PH`
-        let elsewhere = |label: &&Quad| !stands_there(label, &reading.quad);
-        if reading.label.is_none() && idle.get(field).filter(elsewhere).is_some() {
+        let Some(label) = idle.get(field).filter(|_| reading.label.is_none()) else {
+            continue;
+        };
+        if stands_there(label, &reading.quad) {
+            // `60/1` right below `HZ / PH`
+            reading.association = reading.association.max(AT_ITS_LABEL);
+        } else {
             reading
                 .doubts
                 .push("its label stands elsewhere, with a value that cannot be read".to_owned());

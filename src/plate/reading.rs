@@ -38,6 +38,13 @@ pub struct FieldReading {
     pub seconded: Option<Value>,
 }
 
+impl FieldReading {
+    /// Whether the second reader takes it for this value too.
+    pub fn is_seconded(&self, value: &Value) -> bool {
+        self.seconded.as_ref() == Some(value)
+    }
+}
+
 /// What a label leaves open about its value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Open {

@@ -95,9 +95,9 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
             let cell = match field {
                 // And `60/50` Hz may stand over two columns of volts.
                 Field::Hp | Field::Hertz | Field::Kw | Field::Rpm
-                    if by_strokes(field, cells) == count =>
+                    if by_strokes(field, cells).len() == count =>
                 {
-                    cells.split('/').nth(row)
+                    by_strokes(field, cells).get(row).copied()
                 }
                 Field::Hp => None,
                 _ => cells
@@ -136,13 +136,27 @@ fn rows_of(field: Field, printed: &str) -> usize {
     }
 }
 
-/// The same for cells of one figure each with strokes between them: `1/.25` hp has two, `1/2` hp is one half.
-fn by_strokes(field: Field, printed: &str) -> usize {
+/// Cells of one figure each with strokes between them: `1/.25` hp has two, `7 1/2/1.9` hp too, and `1/2` hp is one half. All
+/// in one where they are not made so.
+fn by_strokes(field: Field, printed: &str) -> Vec<&str> {
     let figures = |text: &str| notation::groups(field, text).flat();
-    let cells: Vec<Vec<f64>> = printed.split('/').map(figures).collect();
-    // The stroke of a fraction parts no cells: `1/2, 1` is no `1` and `2, 1`.
-    let parted = cells.iter().all(|cell| cell.len() == 1) && cells.concat() == figures(printed);
-    if parted { cells.len() } else { 1 }
+    let (mut cells, mut from) = (Vec::new(), 0);
+    // The stroke of a fraction parts no cells: what stands before and behind a stroke reads the same without it.
+    for (at, stroke) in printed.match_indices('/') {
+        let (cell, rest) = (&printed[from..at], &printed[at + stroke.len()..]);
+        let whole = figures(&printed[from..]);
+        let parts = [figures(cell), figures(rest)];
+        if parts[0].len() == 1 && parts.concat() == whole {
+            cells.push(cell);
+            from = at + stroke.len();
+        }
+    }
+    cells.push(&printed[from..]);
+    let single = |cell: &&str| figures(cell).len() == 1;
+    match cells.iter().all(single) {
+        true => cells,
+        false => vec![printed],
+    }
 }
 
 /// The number of rows when volts and at least one other figure are printed row by row, and every figure has
@@ -151,14 +165,14 @@ fn table_rows<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Option<usize> {
     let fields = [Field::Amps, Field::Hertz, Field::Hp, Field::Kw, Field::Rpm];
     let count = |field| {
         printed(field).map(|p| match field {
-            Field::Hp => by_strokes(field, p),
+            Field::Hp => by_strokes(field, p).len(),
             _ => rows_of(field, p),
         })
     };
     let rows = count(Field::Volts).filter(|&rows| rows > 1)?;
     let strokes = |field| {
         let one_each = matches!(field, Field::Hertz | Field::Kw | Field::Rpm)
-            && printed(field).is_some_and(|p| by_strokes(field, p) == rows);
+            && printed(field).is_some_and(|p| by_strokes(field, p).len() == rows);
         if one_each { Some(rows) } else { count(field) }
     };
     let others: Vec<usize> = fields.into_iter().filter_map(strokes).collect();
@@ -617,6 +631,23 @@ mod tests {
                 Some(expected.3)
             )
         );
+    }
+
+    /// Two speeds of a variable torque motor, of which one power is a mixed number.
+    #[test]
+    fn a_fraction_keeps_its_stroke_among_the_figures_of_a_table() {
+        assert_eq!(by_strokes(Field::Hp, "7 1/2/1.9"), ["7 1/2", "1.9"]);
+        assert_eq!(by_strokes(Field::Hp, "1/2"), ["1/2"]);
+        let p = pairing(&[
+            (Field::Volts, "460 460"),
+            (Field::Amps, "10.4 3.7"),
+            (Field::Hp, "7 1/2/1.9"),
+            (Field::Rpm, "1745 865"),
+        ]);
+        assert_eq!(p.doubt, None);
+        let low = p.points.last().unwrap();
+        let expected = (Some(Amps(3.7)), Some(Horsepower(1.9)), Some(Rpm(865.0)));
+        assert_eq!((low.amps, low.hp, low.rpm), expected);
     }
 
     #[test]

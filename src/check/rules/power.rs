@@ -18,7 +18,7 @@ pub(super) const RULES: &[Rule] = &[
         name: "kilowatt-series",
         source: "IEC 60072-1 preferred outputs, horsepower ratings in kW; common practice for fan motors",
         needs: &[Field::Kw],
-        uses: &[],
+        uses: &[Field::Hertz],
         judge: kilowatt_series,
     },
     Rule {
@@ -191,9 +191,17 @@ fn horsepower_series(motor: &Motor) -> Option<Finding> {
 
 fn kilowatt_series(motor: &Motor) -> Option<Finding> {
     let mut worst = Finding::new(1.0, "the power is a usual rating");
-    for &kw in motor.numbers(Field::Kw) {
-        let rating =
-            listed_in(KILOWATTS, kw) || near(HORSEPOWER, Horsepower::from(Kilowatts(kw)).0);
+    let listed = motor.numbers(Field::Kw);
+    // At 60 Hz a motor gives up to a fifth more than the rating at 50 Hz that it is made for.
+    let both = [50.0, 60.0].map(|f| motor.numbers(Field::Hertz).contains(&f)) == [true, true];
+    let at_sixty = |kw: f64| {
+        let mut made_for = listed.iter().filter(|&&own| listed_in(KILOWATTS, own));
+        both && made_for.any(|own| (1.1..1.22).contains(&(kw / own)))
+    };
+    for &kw in listed {
+        let rating = listed_in(KILOWATTS, kw)
+            || near(HORSEPOWER, Horsepower::from(Kilowatts(kw)).0)
+            || at_sixty(kw);
         worst = worst.worse(if rating {
             Finding::new(1.0, format!("{} kW is a usual rating", plain(kw)))
         } else if (0.001..=750.0).contains(&kw) {
@@ -296,6 +304,7 @@ mod tests {
                 ('+', "kw=18.5"),
                 ('+', "kw=0.746"),
                 ('-', "kw=5500"),
+                ('+', "hertz=50/60 kw=11/12.6"),
             ],
         );
     }
