@@ -187,12 +187,13 @@ fn duties() -> String {
         .iter()
         .flat_map(|d| std::iter::once(d.code.as_str()).chain(d.spellings()))
         .filter(|s| !s.starts_with("DUTY"))
-        // No blank or dash stands in the figures of `24`.
+        // No blank or dash stands in the figures of `24`, no dash in `S4`: `132 S-4` is a size and the poles.
         .map(|s| {
-            if s.chars().all(|c| c.is_ascii_digit()) {
-                s.to_owned()
-            } else {
-                spelled(s)
+            let figures = |text: &str| text.chars().all(|c| c.is_ascii_digit());
+            match s.strip_prefix('S') {
+                Some(kind) if figures(kind) => format!("S ?{kind}"),
+                _ if figures(s) => s.to_owned(),
+                _ => spelled(s),
             }
         })
         .collect();
