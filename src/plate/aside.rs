@@ -109,6 +109,8 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
             || limits(&first, &second, &word(at + 2))
             || reduced(&first, &second, &word(at + 2))
             || on_inverter(&first, &second, [word(at + 2), word(at + 3)])
+            || at_most(&first, &second, &word(at + 2))
+            || first == "REPLACES" && ["THRU", "THROUGH", "TO"].contains(&word(at + 2).as_str())
             || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
     };
@@ -139,10 +141,18 @@ fn reduced(first: &str, second: &str, third: &str) -> bool {
         || current(first) && AT.contains(&second) && usable(third)
 }
 
-/// Whether words give the service factor on an inverter: `1.0 SF ON PWM`, `SF 1.0 ON VFD POWER`.
+/// Whether words give the speed up to which a motor may be driven: `MAX 5400 RPM`.
+fn at_most(first: &str, second: &str, third: &str) -> bool {
+    let speed = second.len() >= 3 && second.bytes().all(|b| b.is_ascii_digit());
+    first == "MAX" && speed && ["RPM", "R.P.M", "R/MIN"].contains(&third)
+}
+
+/// Whether words give the service factor on an inverter: `1.0 SF ON PWM`, `SF 1.0 ON VFD POWER`, `ON VFD S.F. 1.0`.
 fn on_inverter(first: &str, second: &str, [third, fourth]: [String; 2]) -> bool {
     let factor = |word: &str| FACTORS.contains(&word);
-    (factor(first) || factor(second)) && third == "ON" && INVERTERS.contains(&fourth.as_str())
+    let inverter = |word: &str| INVERTERS.contains(&word);
+    (factor(first) || factor(second)) && third == "ON" && inverter(&fourth)
+        || first == "ON" && inverter(second) && factor(&third)
 }
 
 /// Whether two words begin what the motor must not be used for, or how it is wired for one of its voltages:

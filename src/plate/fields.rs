@@ -391,9 +391,19 @@ fn rates(target: Target) -> bool {
 /// not taken.
 fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     const COLUMNS: usize = 4;
-    let behind = std::iter::successors(m.edge.pieces.last().copied(), |&p| layout.after(p));
-    let near = behind.skip(1).take(COLUMNS);
-    let near = near.take_while(|&p| layout.pieces[p].item.gap < LISTED);
+    let Some(last) = m.edge.pieces.last().map(|&p| &layout.pieces[p]) else {
+        return false;
+    };
+    let row = &layout.rows[last.row];
+    // A word that announces nothing parts no list: `1/6 (HI) 1/10 (LO)`.
+    let goes_on = |at: &usize| match &row[*at].kind {
+        Kind::Label(label) => row[*at].gap < LISTED && !super::layout::takes_value(label),
+        Kind::Value(_) => row[*at].gap < LISTED,
+    };
+    let near = (last.at + 1..row.len()).take_while(goes_on);
+    let near = near
+        .filter_map(|at| layout.piece_at(last.row, at))
+        .take(COLUMNS);
     near.filter(|p| !used.contains(p)).any(|p| {
         let text = &layout.pieces[p].item.text;
         // A code is one letter for each speed; a longer word is none, though the form of a code takes it.
@@ -495,6 +505,16 @@ fn quad(layout: &Layout<'_>, pieces: &[usize]) -> Quad {
     Quad::around(&quads).unwrap_or_default()
 }
 
+/// Whether letters follow a label without a gap: of `MODEK5-2206A` the E may be the label's.
+fn runs_on(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> bool {
+    let (label, value) = (head.item, layout.pieces[m.edge.pieces[0]].item);
+    let letter = value.text.starts_with(char::is_alphabetic);
+    head.within.is_none()
+        && letter
+        && label.span.line == value.span.line
+        && label.span.to == value.span.from
+}
+
 fn doubts(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
     let mut doubts = Vec::new();
     if supported(head, m, true) < 0.97 {
@@ -511,6 +531,9 @@ fn doubts(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
     }
     if m.probability < 0.9 {
         doubts.push("the value may belong to another label".to_owned());
+    }
+    if values::is_free(m.edge.target) && runs_on(layout, m, head) {
+        doubts.push("nothing parts it from its label".to_owned());
     }
     let last = m
         .edge

@@ -174,7 +174,7 @@ fn is_ip_code(text: &str) -> bool {
 }
 
 fn enclosure(motor: &Motor) -> Option<Finding> {
-    let text = motor.text(Field::Enclosure)?;
+    let text = &motor.text(Field::Enclosure)?.replace("IP ", "IP");
     let known = |part: &str| trade::enclosure(part).is_some() || is_ip_code(part);
     let all_known =
         |separators: &[char]| text.split(separators).filter(|p| !p.is_empty()).all(known);

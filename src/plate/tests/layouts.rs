@@ -660,13 +660,20 @@ fn what_others_print() {
             not: vec![Model],
         },
         Case {
-            name: "other uses: the service factor on an inverter, a heater",
+            name: "other uses: the service factor on an inverter, a heater, replacements",
             lines: rows(&[
-                "S.F. 1.25 VOLTS 575 HP 7.5",
+                "SER.F. 1.25 VOLTS 575 HP 7.5 RPM 1770",
                 "INVERTER DUTY: CT 3-60 Hz, 1.0 SF ON PWM",
+                "ON VFD S.F. 1.0   MAX 5400 RPM",
+                "REPLACES 1/2 THRU 1/5 HP",
                 "ELEMENT CHAUFFANT: 115 V 48 W",
             ]),
-            expected: vec![(ServiceFactor, "1.25"), (Volts, "575"), (Hp, "7.5")],
+            expected: vec![
+                (ServiceFactor, "1.25"),
+                (Volts, "575"),
+                (Hp, "7.5"),
+                (Rpm, "1770"),
+            ],
             not: vec![Kw],
         },
         Case {
@@ -681,6 +688,18 @@ fn what_others_print() {
     assert!(below[&Hertz].doubts.is_empty(), "{:?}", below[&Hertz]);
     let seen = fields(rows(&["1550 RPM CW", "ROT. FACING SHAFT"]));
     assert!(seen[&Rotation].doubts.is_empty(), "{:?}", seen[&Rotation]);
+    let run_on = fields(rows(&["MODEK5-2206A SER. NO. 418837"]));
+    assert!(!run_on[&Model].doubts.is_empty(), "{:?}", run_on[&Model]);
+    let two = fields(grid(&[(0, 0, "Horsepower"), (24, 0, "1/6 (HI) 1/10 (LO)")]));
+    let powers = two
+        .get(&Hp)
+        .map(|r| (r.candidates[0].value.clone(), r.doubts.clone()));
+    assert!(
+        powers
+            .as_ref()
+            .is_none_or(|(value, doubts)| value.numbers().len() > 1 || !doubts.is_empty()),
+        "{powers:?}"
+    );
     let either = fields(rows(&["CCW OR CW: SWAP ANY TWO LEADS"]));
     let value = either.get(&Rotation).map(|r| r.candidates[0].value.clone());
     assert_ne!(value, Some(crate::record::Value::Text("ccw".to_owned())));
