@@ -15,7 +15,7 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
     for one in found {
         by_field.entry(one.field).or_default().push(one);
     }
-    part_from_capacitor(&mut by_field);
+    part_from_capacitor(&mut by_field, other);
     let table = Table::of(&by_field);
     by_field
         .into_iter()
@@ -118,7 +118,7 @@ fn alike(one: &[f32], other: &[f32], apart: f32) -> bool {
 }
 
 /// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's.
-fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>) {
+fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>, other: &mut Vec<Other>) {
     /// How surely they are.
     const LIKELY: f64 = 0.985;
     let rated = |f: &Found| matches!(f.reading.candidates[0].value.numbers(), [370.0] | [440.0]);
@@ -133,10 +133,18 @@ fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>) {
     let parted: Vec<Found> = volts.extract_if(.., |f| rated(f) && own_unit(f)).collect();
     // What has its own label needs no other.
     let labelled = by_field.contains_key(&Field::CapacitorVolts);
-    for mut place in parted.into_iter().filter(|_| !labelled) {
-        place.field = Field::CapacitorVolts;
-        place.reading.association *= LIKELY;
-        by_field.entry(place.field).or_default().push(place);
+    for mut place in parted {
+        if labelled {
+            other.push(Other {
+                kind: "capacitor_volts".to_owned(),
+                printed: place.reading.candidates[0].printed.clone(),
+                quad: place.reading.quad,
+            });
+        } else {
+            place.field = Field::CapacitorVolts;
+            place.reading.association *= LIKELY;
+            by_field.entry(place.field).or_default().push(place);
+        }
     }
 }
 
