@@ -14,6 +14,9 @@ const CLOSE: f32 = 1.3;
 /// Below this probability characters are not taken for a code that no label announces.
 const LEAST_MASS: f64 = 0.3;
 
+/// How surely a speed among words is none of something else, `1750 CFM`.
+const AMONG_WORDS: f64 = 0.85;
+
 /// A value without a label.
 pub(super) struct Alone {
     pub field: Field,
@@ -107,11 +110,17 @@ fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
             && matches!(item.kind, Kind::Value(None))
             && !is_spelled(&item.text)
     };
-    // What stands close before an item, and the item itself.
+    open && beside(row, &hit.items).any(word)
+}
+
+/// What stands close before some items of a row, and close behind them.
+fn beside<'a>(row: &'a [Item], items: &std::ops::Range<usize>) -> impl Iterator<Item = &'a Item> {
     let pair = |at: usize| Some((row.get(at.checked_sub(1)?)?, row.get(at)?));
     let close = |at: usize| pair(at).filter(|(_, item)| item.gap < CLOSE);
-    open && (close(hit.items.start).is_some_and(|(before, _)| word(before))
-        || close(hit.items.end).is_some_and(|(_, after)| word(after)))
+    let before = close(items.start).map(|(before, _)| before);
+    before
+        .into_iter()
+        .chain(close(items.end).map(|(_, after)| after))
 }
 
 fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option<Alone> {
@@ -138,11 +147,7 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
                 value => of_numbers(field, value.numbers(), &fit.reads[0].raw),
             };
             let among_words = field == Field::Rpm && has_word_beside(row, &items);
-            let certainty = if among_words {
-                0.85 * certainty
-            } else {
-                certainty
-            };
+            let certainty = certainty * if among_words { AMONG_WORDS } else { 1.0 };
             (certainty > 0.0).then(|| Alone {
                 field,
                 items: items.clone(),
@@ -158,11 +163,7 @@ fn has_word_beside(row: &[Item], items: &std::ops::Range<usize>) -> bool {
     let word = |item: &Item| {
         matches!(item.kind, Kind::Value(None)) && item.text.contains(char::is_alphabetic)
     };
-    let before = items.start.checked_sub(1).map(|at| &row[at]);
-    before.is_some_and(|before| word(before) && row[items.start].gap < CLOSE)
-        || row
-            .get(items.end)
-            .is_some_and(|after| word(after) && after.gap < CLOSE)
+    beside(row, items).any(word)
 }
 
 /// How surely numbers alone are a value of this field.

@@ -396,10 +396,7 @@ fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     };
     let row = &layout.rows[last.row];
     // A word that announces nothing parts no list: `1/6 (HI) 1/10 (LO)`.
-    let goes_on = |at: &usize| match &row[*at].kind {
-        Kind::Label(label) => row[*at].gap < LISTED && !super::layout::takes_value(label),
-        Kind::Value(_) => row[*at].gap < LISTED,
-    };
+    let goes_on = |at: &usize| row[*at].gap < LISTED && !super::layout::announces(&row[*at]);
     let near = (last.at + 1..row.len()).take_while(goes_on);
     let near = near
         .filter_map(|at| layout.piece_at(last.row, at))
@@ -422,7 +419,7 @@ fn is_listed_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bo
     let row = &layout.rows[first.row];
     // Up to the next label with a value of its own, or value of another.
     let free = |at: usize| match &row[at].kind {
-        Kind::Label(label) => !super::layout::takes_value(label),
+        Kind::Label(_) => !super::layout::announces(&row[at]),
         Kind::Value(_) => layout
             .piece_at(first.row, at)
             .is_some_and(|p| !used.contains(&p)),
@@ -641,10 +638,10 @@ pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Fi
         let taken = matches.iter().any(|m| m.edge.head == index);
         // `ROT. FACING SHAFT` says from where the rotation is seen that stands elsewhere.
         let next = layout.rows[head.row].get(head.at + 1);
-        let seen_from = [Some(head.item), next].into_iter().flatten();
-        let seen_from = seen_from
-            .map(|item| item.text.to_uppercase())
-            .any(|text| text.contains("FACING") || text.contains("VIEWED"));
+        let seen_from = [Some(head.item), next].into_iter().flatten().any(|item| {
+            let text = item.text.to_uppercase();
+            text.contains("FACING") || text.contains("VIEWED")
+        });
         if taken
             || seen_from
             || head.within.is_some()

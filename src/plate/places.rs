@@ -117,6 +117,15 @@ fn alike(one: &[f32], other: &[f32], apart: f32) -> bool {
     !one.is_empty() && one.len() == other.len() && pairs.all(|(a, b)| (a - b).abs() < apart)
 }
 
+/// A place that is not the field's, as another item of the plate.
+fn set_aside(kind: &str, place: &Found) -> Other {
+    Other {
+        kind: kind.to_owned(),
+        printed: place.reading.candidates[0].printed.clone(),
+        quad: place.reading.quad,
+    }
+}
+
 /// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's.
 fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>, other: &mut Vec<Other>) {
     /// How surely they are.
@@ -135,11 +144,7 @@ fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>, other: &mut V
     let labelled = by_field.contains_key(&Field::CapacitorVolts);
     for mut place in parted {
         if labelled {
-            other.push(Other {
-                kind: "capacitor_volts".to_owned(),
-                printed: place.reading.candidates[0].printed.clone(),
-                quad: place.reading.quad,
-            });
+            other.push(set_aside("capacitor_volts", &place));
         } else {
             place.field = Field::CapacitorVolts;
             place.reading.association *= LIKELY;
@@ -173,11 +178,7 @@ fn without_protection(places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> 
         return places;
     }
     let (ip, named): (Vec<Found>, Vec<Found>) = places.into_iter().partition(is_ip);
-    other.extend(ip.into_iter().map(|f| Other {
-        kind: "degree_of_protection".to_owned(),
-        printed: f.reading.candidates[0].printed.clone(),
-        quad: f.reading.quad,
-    }));
+    other.extend(ip.iter().map(|f| set_aside("degree_of_protection", f)));
     named
 }
 
@@ -289,11 +290,7 @@ fn plainest(mut places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> {
             Some(rank(&f.reading)) == best && f.reading.association >= least
         })
         .collect();
-    other.extend(places.into_iter().map(|f| Other {
-        kind: "further_number".to_owned(),
-        printed: f.reading.candidates[0].printed.clone(),
-        quad: f.reading.quad,
-    }));
+    other.extend(places.iter().map(|f| set_aside("further_number", f)));
     kept
 }
 

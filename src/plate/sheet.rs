@@ -123,8 +123,7 @@ pub(super) struct Sheet<'a> {
 impl<'a> Sheet<'a> {
     pub fn new(page: &'a Page) -> Sheet<'a> {
         let lines = page.lines.iter().map(|line| &line.lattice);
-        let lattices: Vec<Cow<'_, Lattice>> = lines.map(with_whole_numbers).collect();
-        let glyphs: Vec<Vec<Glyph>> = lattices.iter().map(|lattice| lattice.best()).collect();
+        let (lattices, glyphs) = lines.map(with_whole_numbers).unzip();
         let main = direction(page);
         let mut sheet = Sheet {
             page,
@@ -209,7 +208,7 @@ impl<'a> Sheet<'a> {
 
     /// Left and right end of the ink, as fractions: a character reaches half an advance around its peak.
     fn extent(&self, span: Span) -> (f32, f32) {
-        let half = self.advance(span.line) / 2.0;
+        let half = advance(&self.glyphs[span.line]) / 2.0;
         let glyphs = &self.glyphs[span.line];
         let middle = |i: usize| (glyphs[i].from + glyphs[i].to) / 2.0;
         match span.to.checked_sub(1) {
@@ -222,11 +221,6 @@ impl<'a> Sheet<'a> {
                 self.border(span.line, span.from),
             ),
         }
-    }
-
-    /// Usual distance between the middles of two characters, as a fraction of the line's width.
-    fn advance(&self, line: usize) -> f32 {
-        advance(&self.glyphs[line])
     }
 
     /// Whether the plate parts its labels from their values by rules: `HP|75`, `VOLTS|230`.
@@ -244,7 +238,7 @@ impl<'a> Sheet<'a> {
         let glyphs = &self.glyphs[line];
         let quad = &self.page.lines[line].quad;
         let height = quad.height() / quad.width().max(1.0);
-        let wide = (2.4 * self.advance(line)).max(1.1 * height);
+        let wide = (2.4 * advance(glyphs)).max(1.1 * height);
         let mut words = Vec::new();
         let mut from = 0;
         for at in 0..=glyphs.len() {
@@ -331,9 +325,9 @@ fn advance(glyphs: &[Glyph]) -> f32 {
     steps[steps.len() / 2]
 }
 
-/// A line without the blanks that a wide decimal point leaves in a number, `1. 15`: behind a point that stands right
-/// after a figure the next figure is no farther than two characters.
-fn with_whole_numbers(line: &Lattice) -> Cow<'_, Lattice> {
+/// A line without the blanks that a wide decimal point leaves in a number, `1. 15`, and its best reading: behind a point
+/// that stands right after a figure the next figure is no farther than two characters.
+fn with_whole_numbers(line: &Lattice) -> (Cow<'_, Lattice>, Vec<Glyph>) {
     const WIDE: f32 = 2.05;
     let glyphs = line.best();
     let reach = WIDE * advance(&glyphs);
@@ -348,7 +342,13 @@ fn with_whole_numbers(line: &Lattice) -> Cow<'_, Lattice> {
             whole = Cow::Owned(whole.closed(point.from, after.to));
         }
     }
-    whole
+    match whole {
+        Cow::Borrowed(_) => (whole, glyphs),
+        Cow::Owned(closed) => {
+            let glyphs = closed.best();
+            (Cow::Owned(closed), glyphs)
+        }
+    }
 }
 
 /// Whether a character is the rule between two cells: a stroke at an end of the line, or one before a word. Before

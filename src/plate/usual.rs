@@ -244,7 +244,7 @@ fn speaks_for_itself(printed: &str) -> bool {
     // No rating has so many figures in a row, or a zero in front of more: `2208/44107`, `31 7708 / 002`.
     let counted = |part: &str| part.len() >= 5 || part.len() >= 3 && part.starts_with('0');
     // Nor do both signs stand beside so many: `99/3307-12`.
-    let signs = ['/', '-'].map(|sign| printed.contains(sign)) == [true, true];
+    let signs = ['/', '-'].iter().all(|&sign| printed.contains(sign));
     let counted = |part: &str| counted(part) || signs && part.len() == 4;
     let rating = printed.contains(['.', '/'])
         && !printed.contains(|c: char| c.is_alphabetic())

@@ -92,12 +92,11 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
         pair_row(|field| {
             let cells = printed(field)?;
             // Powers are written with blanks themselves (`1 1/2`): their rows are parted by strokes.
+            let parted = by_strokes(field, cells);
             let cell = match field {
                 // And `60/50` Hz may stand over two columns of volts.
-                Field::Hp | Field::Hertz | Field::Kw | Field::Rpm
-                    if by_strokes(field, cells).len() == count =>
-                {
-                    by_strokes(field, cells).get(row).copied()
+                Field::Hp | Field::Hertz | Field::Kw | Field::Rpm if parted.len() == count => {
+                    parted.get(row).copied()
                 }
                 Field::Hp => None,
                 _ => cells

@@ -42,6 +42,14 @@ struct Step {
     rest: f32,
 }
 
+/// Adds a probability to that of a character of a step.
+pub(super) fn add(step: &mut Vec<(char, f32)>, ch: char, p: f32) {
+    match step.iter_mut().find(|entry| entry.0 == ch) {
+        Some(entry) => entry.1 += p,
+        None => step.push((ch, p)),
+    }
+}
+
 /// A step as probabilities, not their logarithms: for sums over many ways to read a line.
 pub(crate) struct Probabilities {
     kept: [(char, f64); MOST],
@@ -184,10 +192,7 @@ impl Lattice {
                 .iter()
                 .map(|&(ch, log_p)| (ch, (1.0 - part) * log_p.exp()))
                 .collect();
-            match step.iter_mut().find(|entry| entry.0 == BLANK) {
-                Some(blank) => blank.1 += part,
-                None => step.push((BLANK, part)),
-            }
+            add(&mut step, BLANK, part);
             step
         }))
     }
@@ -198,16 +203,10 @@ impl Lattice {
         let n = self.steps() as f32;
         let within = |at: usize| (from..to).contains(&((at as f32 + 0.5) / n));
         Lattice::from_steps((0..self.steps()).map(|at| {
-            let step = self.step(at).iter().map(|&(ch, log_p)| match ch {
-                ' ' if within(at) => (BLANK, log_p.exp()),
-                _ => (ch, log_p.exp()),
-            });
-            let mut closed: Vec<(char, f32)> = Vec::new();
-            for (ch, p) in step {
-                match closed.iter_mut().find(|entry| entry.0 == ch) {
-                    Some(entry) => entry.1 += p,
-                    None => closed.push((ch, p)),
-                }
+            let mut closed = Vec::new();
+            for &(ch, log_p) in self.step(at) {
+                let blank = ch == ' ' && within(at);
+                add(&mut closed, if blank { BLANK } else { ch }, log_p.exp());
             }
             closed
         }))

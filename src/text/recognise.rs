@@ -8,7 +8,7 @@ use rten::ThreadPool;
 use rten_tensor::NdTensor;
 use rten_tensor::prelude::*;
 
-use super::lattice::{BLANK, Lattice};
+use super::lattice::{self, BLANK, Lattice};
 use super::model::{Network, TextError};
 
 /// Widths are filled up to a multiple of this.
@@ -151,10 +151,7 @@ impl Recogniser {
     fn step(&self, row: &[f32]) -> Vec<(char, f32)> {
         let mut step: Vec<(char, f32)> = Vec::new();
         for (&ch, &p) in self.classes.iter().zip(row).filter(|&(_, &p)| p > LEAST) {
-            match step.iter_mut().find(|entry| entry.0 == ch) {
-                Some(entry) => entry.1 += p,
-                None => step.push((ch, p)),
-            }
+            lattice::add(&mut step, ch, p);
         }
         if self.form == Form::Grey {
             return step;

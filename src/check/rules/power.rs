@@ -193,7 +193,9 @@ fn kilowatt_series(motor: &Motor) -> Option<Finding> {
     let mut worst = Finding::new(1.0, "the power is a usual rating");
     let listed = motor.numbers(Field::Kw);
     // At 60 Hz a motor gives up to a fifth more than the rating at 50 Hz that it is made for.
-    let both = [50.0, 60.0].map(|f| motor.numbers(Field::Hertz).contains(&f)) == [true, true];
+    let both = [50.0, 60.0]
+        .iter()
+        .all(|f| motor.numbers(Field::Hertz).contains(f));
     let at_sixty = |kw: f64| {
         let mut made_for = listed.iter().filter(|&&own| listed_in(KILOWATTS, own));
         both && made_for.any(|own| (1.1..1.22).contains(&(kw / own)))

@@ -130,11 +130,15 @@ pub(super) fn takes_value(label: &Label) -> bool {
     targets.any(|target| !matches!(target, Target::Mark(_)))
 }
 
+/// Whether an item is a label beside which a value stands.
+pub(super) fn announces(item: &Item) -> bool {
+    matches!(&item.kind, Kind::Label(label) if takes_value(label))
+}
+
 /// Whether rows begin with values and end with labels: `88-140327 S/N`, `F I.CL. S1 DUTY`.
 fn labels_behind(rows: &[Vec<Item>]) -> bool {
     const AT_LEAST: usize = 3;
-    let label = |item: &Item| matches!(&item.kind, Kind::Label(label) if takes_value(label));
-    let ends = |row: &Vec<Item>| Some((label(row.first()?), label(row.last()?)));
+    let ends = |row: &Vec<Item>| Some((announces(row.first()?), announces(row.last()?)));
     let count = |form| rows.iter().filter(|row| ends(row) == Some(form)).count();
     let (behind, before) = (count((false, true)), count((true, false)));
     behind >= AT_LEAST && behind > 2 * before
