@@ -17,7 +17,7 @@ mod suspects;
 #[cfg(test)]
 mod tests;
 
-use crate::plate::{Candidate, FieldReading, Open, Plate};
+use crate::plate::{self, Candidate, FieldReading, Open, Plate};
 use crate::record::{
     Alternative, CheckOutcome, Class, ClassReading, Field, NameplateRecord, Outcome, Question,
     RatingPoint, Reading, State, notation,
@@ -72,6 +72,16 @@ const OVERRULED: f64 = 4.0;
 pub fn judge(plate: &Plate, settings: &Settings) -> Judgement {
     let marks = Marks::of(plate);
     let mut marginals = joint::marginals(plate, &marks, &[]);
+    let strays = strays(plate, &marginals);
+    if !strays.is_empty() {
+        let mut without = plate.clone();
+        without
+            .fields
+            .retain(|field, _| !strays.contains_key(field));
+        let mut judged = judge(&without, settings);
+        judged.fields.extend(strays);
+        return judged;
+    }
     let motor = chosen(plate, &marks, &marginals);
     let (mut checks, doubts) = checks(&motor);
     if !doubts.is_empty() {
@@ -137,6 +147,28 @@ pub fn judge(plate: &Plate, settings: &Settings) -> Judgement {
         checks,
         questions,
     }
+}
+
+/// Fields whose place is another's rather than theirs, by its layout and by all that the plate says otherwise: the 60 W of
+/// a heater beside `20 HP`. They must not make doubtful what stands firm. A value in a place that is the field's by its
+/// label stays, however odd it is: then the plate says so, and a person has to look.
+fn strays(plate: &Plate, marginals: &BTreeMap<Field, Marginals>) -> BTreeMap<Field, Reading> {
+    const STRAY: f64 = 0.05;
+    let stray = |(&field, place): (&Field, &FieldReading)| {
+        let marginals = &marginals.get(&field)?.candidates;
+        let (best, _) = *marginals.first()?;
+        let all: f64 = marginals.iter().map(|c| c.1).sum();
+        let printed = &place.candidates.get(best)?.printed;
+        let reason =
+            format!("{printed} stands where it may stand, and fits nothing else on the plate");
+        let quad = Some(place.quad);
+        let guessed = place.doubts.iter().any(|doubt| doubt == plate::ANOTHERS);
+        (guessed && all < STRAY).then(|| {
+            let absent = Reading::absent(field, &reason);
+            (field, Reading { quad, ..absent })
+        })
+    };
+    plate.fields.iter().filter_map(stray).collect()
 }
 
 /// The plate with the likeliest candidate of every field.

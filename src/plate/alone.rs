@@ -147,7 +147,15 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
                 value => of_numbers(field, value.numbers(), &fit.reads[0].raw),
             };
             let among_words = field == Field::Rpm && has_word_beside(row, &items);
-            let certainty = certainty * if among_words { AMONG_WORDS } else { 1.0 };
+            // `CONDENSER FAN - AIR OVER`, `AIR OVER MOTOR` say what the motor is for.
+            let by_the_way = field == Field::Duty
+                && is_air_over(&fit.reads[0].printed)
+                && beside(row, &items).next().is_some();
+            let certainty = match (among_words, by_the_way) {
+                (_, true) => 0.0,
+                (true, _) => certainty * AMONG_WORDS,
+                _ => certainty,
+            };
             (certainty > 0.0).then(|| Alone {
                 field,
                 items: items.clone(),
@@ -156,6 +164,13 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
             })
         })
         .max_by(|a, b| (a.certainty * a.fit.mass).total_cmp(&(b.certainty * b.fit.mass)))
+}
+
+/// Whether a duty says no more than by what the motor is cooled.
+fn is_air_over(printed: &str) -> bool {
+    ["AIR OVER", "AIR-OVER", "AIROVER"]
+        .iter()
+        .any(|words| printed.trim_end_matches('.').eq_ignore_ascii_case(words))
 }
 
 /// Whether a word that is no label stands close beside: `1750 CFM`, `FORM 1725`.
@@ -229,8 +244,10 @@ fn certainty(field: Field, printed: &str) -> f64 {
     match field {
         // Air over alone tells nothing of the housing; TE and DP are short enough to be anything.
         Field::Enclosure => match upper.as_str() {
-            "AO" | "A.O." | "AIR OVER" | "SD" | "DIP" | "OP" | "TEN" | "GUARDED" | "ENCLOSED"
-            | "SUB" => 0.0,
+            air_over if is_air_over(air_over) => 0.0,
+            // Of a pump more often than of its motor.
+            "SUBMERSIBLE" | "SUBM" | "WATER PROOF" => 0.0,
+            "AO" | "A.O." | "SD" | "DIP" | "OP" | "TEN" | "GUARDED" | "ENCLOSED" | "SUB" => 0.0,
             // By its own fan, or by the driven one.
             "FAN COOLED" | "FAN-COOLED" | "FANCOOLED" => 0.9,
             _ if letters <= 2 => 0.5,
@@ -240,15 +257,27 @@ fn certainty(field: Field, printed: &str) -> f64 {
         Field::Rotation => match upper.trim_end_matches('.') {
             // Of bearings, of a revision.
             "BOTH" | "REV" => 0.0,
+            // Words of other things too: of a side, of an hour.
+            word if !word.starts_with('C')
+                && !word.contains("CLOCK")
+                && !word.starts_with("REV")
+                && !word.starts_with("BI")
+                && !word.starts_with("EITHER") =>
+            {
+                0.0
+            }
             _ if letters <= 2 => 0.993,
             _ if letters == 3 => 0.996,
             _ => 0.997,
         },
         Field::Duty => match upper.trim_end_matches('.') {
-            "AIR OVER" | "A.O" | "AO" => 0.0,
+            "A.O" | "AO" => 0.0,
+            air_over if is_air_over(air_over) => 0.985,
             // Hours, where their label says so.
             hours if !hours.contains(|c: char| c.is_alphabetic()) => 0.0,
             "INT" | "INTER" => 0.7,
+            // English words, too.
+            "CONTINUE" | "CONTINU" => 0.0,
             // Duty types of IEC 60034-1.
             "S1" | "S2" | "S3" => 0.99,
             _ if letters <= 3 => 0.95,

@@ -22,6 +22,12 @@ const PARTS: &[&str] = &[
     "THERMOSTATS",
     "CHAUFFANT",
     "CALEFACTOR",
+    "RESISTENCIA",
+    "HEIZUNG",
+    "STILLSTANDSHEIZUNG",
+    "ENCODER",
+    "TACHO",
+    "ROTOR",
 ];
 /// Labels of the service factor, and the supplies with which a motor has another one: `1.0 SF ON PWM`.
 const FACTORS: &[&str] = &["SF", "S.F"];
@@ -31,6 +37,8 @@ const CURRENTS: &[&str] = &["AMPS", "AMP", "AMPERES", "FLA", "F.L.A", "A"];
 const AT: &[&str] = &["AT", "@"];
 /// The sentence ends before a gap of so many heights of text.
 const APART: f32 = 3.0;
+/// And behind a full stop before one of so many.
+const AFTER_STOP: f32 = 0.9;
 /// Its figures may stand in the cell below, no deeper than this.
 const DEEP: f32 = 1.3;
 
@@ -108,16 +116,21 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
         supply
             || limits(&first, &second, &word(at + 2))
             || reduced(&first, &second, &word(at + 2))
+            || at_reduced(&first, &second)
+            || first == "PROTECT" && ["WITH", "BY"].contains(&second.as_str())
             || on_inverter(&first, &second, [word(at + 2), word(at + 3)])
             || at_most(&first, &second, &word(at + 2))
             || first == "REPLACES" && ["THRU", "THROUGH", "TO"].contains(&word(at + 2).as_str())
+            || forced_fan(&first, &second)
             || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
     };
     let from = (0..row.len()).find(begins)?;
     let apart = |at: &usize| {
         let (before, after) = (sheet.place(row[at - 1]), sheet.place(row[*at]));
-        super::labels::gap(&before, &after) > APART
+        let gap = super::labels::gap(&before, &after);
+        let full_stop = text(at - 1).is_some_and(|word| word.ends_with('.'));
+        gap > APART || full_stop && gap > AFTER_STOP
     };
     Some(from..(from + 1..row.len()).find(apart).unwrap_or(row.len()))
 }
@@ -125,6 +138,11 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
 /// Whether a word names a part with a supply of its own: `HTR`, `FRENO/BRAKE`.
 fn part(word: &str) -> bool {
     word.split('/').any(|name| PARTS.contains(&name))
+}
+
+/// Whether words name a fan with a motor of its own that cools this one (IC 416): `FORCED COOLING FAN: 230 V 0.22 A`.
+fn forced_fan(first: &str, second: &str) -> bool {
+    first == "FORCED" && ["FAN", "COOLING", "VENT", "VENTILATION"].contains(&second)
 }
 
 /// Whether the supply of a part follows its name, and not what it is the part of: `HTR 115V`, `BRAKE: ...`.
@@ -139,6 +157,11 @@ fn reduced(first: &str, second: &str, third: &str) -> bool {
     let current = |word: &str| CURRENTS.contains(&word);
     usable(first) && first.ends_with('V') && current(second)
         || current(first) && AT.contains(&second) && usable(third)
+}
+
+/// The same in other words, `ON 208 V: 3.1 A`, `USE ON 208V AT 1.0 S.F.`.
+fn at_reduced(first: &str, second: &str) -> bool {
+    ["ON", "AT", "@"].contains(&first) && ["208V", "208", "200V"].contains(&second)
 }
 
 /// Whether words give the speed up to which a motor may be driven: `MAX 5400 RPM`.

@@ -6,7 +6,7 @@ use super::assign::Match;
 use super::labels::Kind;
 use super::layout::{BLANK, Head, LISTED, Layout, Relation};
 use super::lexicon::Target;
-use super::reading::{Candidate, FieldReading, Open, Other};
+use super::reading::{ANOTHERS, Candidate, FieldReading, Open, Other};
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -107,6 +107,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         _ => false,
     };
     let has_model = matches.iter().any(is_model);
+    let designated = is_designated(layout, matches, &used);
     let (mut found, mut other) = (Vec::new(), Vec::new());
     for m in matches {
         let head = &layout.heads[m.edge.head];
@@ -131,14 +132,19 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let designation = matches!(m.edge.target, Target::Other(kind) if designates(matches, kind));
         let uncertain = !designation && !coded;
         let field = match m.edge.target {
-            Target::Field(field) => field,
-            Target::Watts => {
-                let before = layout.text_before(m.edge.pieces[0]).unwrap_or_default();
+            Target::Watts | Target::Field(Field::Kw) => {
+                // `P1 MAX. 1.95 kW`
+                let before = layout.words_before(m.edge.pieces[0], 2);
+                let before = before.map(side).fold(Side::Unsaid, Side::or);
                 let behind = m.edge.pieces.last().and_then(|&p| layout.after(p));
                 let behind = behind.map_or("", |p| &layout.pieces[p].item.text);
-                match side(before).or(side(&head.label.text)).or(side(behind)) {
+                match before.or(side(&head.label.text)).or(side(behind)) {
                     Side::Shaft => {}
-                    Side::Unsaid => open = Some(Open::InputOrShaft),
+                    // Kilowatts are the shaft's (IEC 60034-1), if nothing says otherwise.
+                    Side::Unsaid if m.edge.target == Target::Watts => {
+                        open = Some(Open::InputOrShaft);
+                    }
+                    Side::Unsaid => {}
                     Side::Line => {
                         other.push(Other {
                             kind: "input_power".to_owned(),
@@ -150,6 +156,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 }
                 Field::Kw
             }
+            Target::Field(field) => field,
             // `PS` beside horsepower is something else: a part of a code, of the maker's name.
             Target::MetricHp if shows(matches, Field::Hp) => continue,
             Target::MetricHp => Field::Hp,
@@ -192,6 +199,12 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 field
             }
         };
+        if field == Field::Model && is_part(&head.label.text) && designated {
+            doubts.push(format!(
+                "{} may be another code than the {field}",
+                head.label.text
+            ));
+        }
         if field == Field::Serial && is_number(&head.label.text) && !has_model {
             doubts.push(format!(
                 "{} may be the number of the model",
@@ -333,6 +346,43 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
 fn is_number(label: &str) -> bool {
     let key: String = super::lexicon::key(label).into_iter().collect();
     ["NO", "N°", "NR"].contains(&key.as_str())
+}
+
+/// Whether a label announces the number of a part, which may be the motor's model where it has no other.
+fn is_part(label: &str) -> bool {
+    let key: String = super::lexicon::key(label).into_iter().collect();
+    ["P/N", "PN", "PART", "PARTE", "PROD", "ART", "ITEM", "ORDER"]
+        .iter()
+        .any(|word| key.contains(word))
+}
+
+/// Whether the plate has another code that may be the motor's model: behind TYPE, or with no label at all.
+fn is_designated(layout: &Layout<'_>, matches: &[Match], used: &HashSet<usize>) -> bool {
+    let typed = |m: &Match| {
+        let printed = &m.edge.fit.reads[0].printed;
+        m.edge.target == Target::Other("type") && printed.contains(|c: char| c.is_ascii_digit())
+    };
+    matches.iter().any(typed)
+        || (0..layout.pieces.len()).any(|p| !used.contains(&p) && is_model_alone(layout, p))
+}
+
+/// Whether a word by itself looks like a maker's designation: letters and figures with dashes, `KF-1075-2B`.
+fn is_model_alone(layout: &Layout<'_>, piece: usize) -> bool {
+    let item = layout.pieces[piece].item;
+    let text = item.text.trim_matches(['.', ',', ':', '(', ')']);
+    let counted = |is: fn(&char) -> bool| text.chars().filter(is).count();
+    let letters = counted(char::is_ascii_uppercase);
+    let whole = letters + counted(char::is_ascii_digit) + text.matches(['-', '/']).count();
+    let parts: Vec<&str> = text.split('-').collect();
+    text.len() >= 6
+        && whole == text.len()
+        && letters >= 2
+        && counted(char::is_ascii_digit) >= 2
+        && parts.len() > 1
+        && text.starts_with(|c: char| c.is_ascii_uppercase())
+        && !parts.iter().all(|part| super::parts::is_lead(part))
+        && super::parts::unit(text).is_none()
+        && !layout.is_sentence(item.span.line)
 }
 
 /// Whether what stands behind TYPE is a number of the maker's and no kind of winding: long, with letters and at least
@@ -527,7 +577,7 @@ fn doubts(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
         ));
     }
     if m.probability < 0.9 {
-        doubts.push("the value may belong to another label".to_owned());
+        doubts.push(ANOTHERS.to_owned());
     }
     if values::is_free(m.edge.target) && runs_on(layout, m, head) {
         doubts.push("nothing parts it from its label".to_owned());
@@ -631,6 +681,42 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
     }
 }
 
+/// The maker's designation that stands on a plate without a label, the largest where there are several. That it is the
+/// model nothing says, so that it is never a fact.
+pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -> Option<Found> {
+    /// How surely it is.
+    const LIKELY: f64 = 0.6;
+    let free = |p: &usize| {
+        let piece = &layout.pieces[*p];
+        !used.contains(&(piece.row, piece.at)) && is_model_alone(layout, *p)
+    };
+    let height = |p: &usize| layout.pieces[*p].item.place.height;
+    let largest = (0..layout.pieces.len())
+        .filter(free)
+        .max_by(|a, b| height(a).total_cmp(&height(b)).then(b.cmp(a)))?;
+    let item = layout.pieces[largest].item;
+    let lattice = layout.sheet.lattice(item.span);
+    let fit = values::read(Target::Field(Field::Model), &lattice, LEAST)?;
+    let place = item.place;
+    Some(Found {
+        field: Field::Model,
+        reading: FieldReading {
+            candidates: candidates(&fit.reads),
+            association: LIKELY,
+            label: None,
+            quad: layout.sheet.quad(item.span),
+            doubts: vec!["nothing says that this is the model".to_owned()],
+            open: None,
+            seconded: None,
+        },
+        relation: None,
+        at: (place.center(), place.y, place.height),
+        usual: true,
+        strange: false,
+        said: false,
+    })
+}
+
 /// Labels whose value cannot be read.
 pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Field, Quad> {
     let mut idle = BTreeMap::new();
@@ -642,8 +728,17 @@ pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Fi
             let text = item.text.to_uppercase();
             text.contains("FACING") || text.contains("VIEWED")
         });
+        // `TO REVERSE ROTATION INTERCHANGE ...`, and `COMPRESSOR DUTY`, a kind of motor.
+        let before = head.at.checked_sub(1).map(|at| &layout.rows[head.row][at]);
+        let kind = before.is_some_and(|before| {
+            let word = matches!(before.kind, Kind::Value(None))
+                && before.text.chars().all(|c| c.is_alphabetic());
+            word && head.item.gap < CLOSE && head.label.targets == [Target::Field(Field::Duty)]
+        });
+        let in_passing = kind || layout.is_sentence(head.item.span.line);
         if taken
             || seen_from
+            || in_passing
             || head.within.is_some()
             || !head.label.strong
             || head.label.certainty < 0.8
@@ -658,6 +753,9 @@ pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Fi
     }
     idle
 }
+
+/// Below this probability characters are not taken for a designation.
+const LEAST: f64 = 1e-4;
 
 /// How surely a value that needs no label is the field's where its label stands beside it.
 const AT_ITS_LABEL: f64 = 0.995;

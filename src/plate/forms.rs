@@ -31,27 +31,27 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
     );
     // A letter in front only before a number that is a frame: an `l` is not read for a 1 otherwise.
     let frame = "42|48|56|66|63|71|80|90|1(?:00|12|32|60|80)|2(?:00|25|50|80)|315|355|(?:14|18|21|25|28|32|36|40|44)[2-9]";
-    let turns = r"C\.?(?:C\.?)?W\.?|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?";
+    let turns = r"C\.?(?:C\.?)?W\.?|CLOCKWISE|(?:COUNTER|ANTI)[- ]?CLOCK(?:WISE)?|C['’/]CLOCKWISE|LINKS|RECHTS|(?:ANTI[- ]?)?H?ORARIO|DESTR[AO]|SINISTR[AO]|DERECHA|IZQUIERDA|(?:ANTI)?HORAIRE|CONTRARIO A LAS MANECILLAS(?: DEL RELOJ)?";
     let end = r"(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|O\.?[SPLD]\.?E\.?|OPP\.? ?(?:L\.?E\.?|S\.?E\.?|P\.?E\.?|D\.?E\.?|END)|(?:LEAD|SHAFT|PULLEY|DRIVE|TOP|BOTTOM) END)F?";
     let patterns: Vec<(Target, String)> = vec![
         (Target::Field(Volts), list(r"(?:[YΔ∆△] ?)?[1-9][0-9]{1,4}", volt) + tolerance),
         (Target::Field(Amps), list(decimal, r" ?A(?:MPS?)?\.?(?: ?[YDΔ∆△])?| ?[YDΔ∆△]| ?[FS]\.?[LF]\.?A\.?")),
         (Target::Field(Hp), list(&power, r" ?H\.?P\.?")),
-        (Target::MetricHp, list(&power, r" ?(?:C\.?V|P\.?S)\.?")),
+        (Target::MetricHp, list(&power, r" ?(?:C\.?V|P\.?S|PK|HK)\.?")),
         (Target::Field(Kw), list(decimal, r" ?K\.?W\.?")),
         (Target::Watts, list(r"[1-9][0-9]{0,4}(?:[.,][0-9])?", r" ?W(?:ATTS?)?\.?")),
         (
             Target::Field(Rpm),
             // A fan motor names its number of speeds behind the highest: `1075/3 SPD`.
             list(
-                r"[1-9][0-9]{2,4}|[1-9][0-9]?,[0-9]{3}",
+                r"[1-9][0-9]{2,4}|[1-9][0-9]?,[0-9]{3}|[1-3] [0-9]{2}[05]",
                 r" ?R\.?P\.?M\.?| ?R/MIN| ?MIN ?-1| ?1/MIN| ?/MIN",
             ) + r"(?: ?/ ?[1-6](?: ?SP(?:EE)?DS?\.?)?)?",
         ),
         (
             Target::Field(Phase),
             // A lone stroke in the place of 1 or 3 is a 1.
-            r"[13](?:[ -]?PH(?:ASES?|S)?\.?|-?FAS| ?[~Ø](?: ?MOT(?:OR)?\.?)?)?|[IL|]|SINGLE(?:[ -]PHASE)?|THREE(?:[ -]PHASE)?|ONE|POLYPHASE|(?:MONO|TRI)(?:F[AÁ]SIC[OA]|FASE|PHAS[EÉ])|DREHSTROM(?:[-A-ZÄÖÜ]*MOTOR)?".to_owned(),
+            r"[13](?:[ -]?PH(?:ASES?|S)?\.?|-?FAS| ?[~Ø](?: ?MOT(?:OR)?\.?)?)?|[IL|]|SINGLE(?:[ -]PHASE)?|THREE(?:[ -]PHASE)?|ONE|POLYPHASE|(?:MONO|TRI)(?:F[AÁ]SIC[OA]|FAS[E]?|PHAS[EÉ])|(?:DREH|WECHSEL)STROM(?:[-A-ZÄÖÜ]*MOTOR)?|(?:DRAAI|WISSEL)STROOM".to_owned(),
         ),
         (
             Target::Field(Hertz),
@@ -155,14 +155,15 @@ fn class(target: Target) -> Target {
     }
 }
 
-/// A spelling as a pattern: dots, dashes and blanks inside it may be there or not.
+/// A spelling as a pattern: dots, dashes and blanks inside a word may be there or not, and commas and strokes between words.
 fn spelled(spelling: &str) -> String {
-    let letters: Vec<String> = spelling
-        .chars()
-        .filter(|c| c.is_alphanumeric())
-        .map(|c| c.to_uppercase().collect())
-        .collect();
-    letters.join("[ .-]?")
+    let word = |word: &str| {
+        let letters = word.chars().filter(|c| c.is_alphanumeric());
+        let letters: Vec<String> = letters.map(|c| c.to_uppercase().collect()).collect();
+        letters.join("[ .-]?")
+    };
+    let words: Vec<String> = spelling.split(' ').map(word).collect();
+    words.join("[ .,/-]{0,2}")
 }
 
 fn enclosures() -> String {
@@ -175,7 +176,7 @@ fn enclosures() -> String {
     spellings.sort();
     spellings.dedup();
     // IEC 60034-5 degrees of protection, IEC 60034-6 methods of cooling.
-    let ip = r"IP ?[0-6][0-9][A-Z]?";
+    let ip = r"IP ?[0-6X][0-9X][A-Z]?";
     format!(
         r"(?:{})(?:[ -/(]{{1,3}}{ip}\)?)?|{ip}(?:[ -/]{{1,3}}IC ?[0-9]{{2,3}}[A-Z]?)?",
         spellings.join("|")

@@ -85,6 +85,7 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
             None => vec![parts[i]],
         })
         .collect();
+    let parts = out_of_brackets(sheet, parts);
     let places: Vec<Place> = parts.iter().map(|&w| sheet.place(w)).collect();
     let gaps: Vec<f32> = (0..parts.len())
         .map(|i| {
@@ -148,6 +149,34 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
     let mut items = letters_as_values(merge(sheet, found));
     beside_strokes(sheet, &mut items);
     items
+}
+
+/// Words without the brackets around a figure and its unit: `(2.2 kW)` behind `3 HP`, `[40°C]` behind `104°F`.
+fn out_of_brackets(sheet: &Sheet<'_>, mut parts: Vec<Span>) -> Vec<Span> {
+    for at in 0..parts.len() {
+        let text = |at: usize| parts.get(at).map(|&part| sheet.text(part));
+        let Some(first) = text(at) else { break };
+        let figure = |c: char| c.is_ascii_digit() || c == '.';
+        let opens = first
+            .strip_prefix(['(', '['])
+            .is_some_and(|rest| rest.starts_with(figure));
+        if !opens {
+            continue;
+        }
+        let closes = |at: &usize| text(*at).is_some_and(|text| text.ends_with([')', ']']));
+        let Some(last) = (at..at + 2).find(closes) else {
+            continue;
+        };
+        // `(60 HZ)` behind a speed says for which supply it is.
+        let unit = text(last).map(|text| text.trim_end_matches([')', ']']).to_uppercase());
+        let own =
+            unit.is_some_and(|unit| ["HP", "KW", "W", "°C"].iter().any(|u| unit.ends_with(u)));
+        if own && parts[at].line == parts[last].line {
+            parts[at].from += 1;
+            parts[last].to -= 1;
+        }
+    }
+    parts
 }
 
 /// Where a value begins: with its word, or behind the label in the same word. A point behind a label that

@@ -35,6 +35,8 @@ pub(super) struct Entry {
     pub unit: bool,
     /// Whether it is a label by its characters alone; others need a fitting value right beside them.
     pub strong: bool,
+    /// Whether it is taken for a word that is not spelled like it: rare short labels are near to too much.
+    pub guessed: bool,
 }
 
 #[derive(Deserialize)]
@@ -69,6 +71,7 @@ const WITH_VALUE: &[&str] = &[
     "patent",
     "file_number",
     "identity",
+    "machine",
 ];
 
 /// Labels that the table lists under a field from which they must be kept.
@@ -108,6 +111,32 @@ const SYMBOLS: &[(&str, Field, &[&str])] = &[
     ("AMBIENT", Field::AmbientC, &["°C", "C"]),
     ("EFF", Field::NominalEfficiency, &["%"]),
     ("EFFICIENCY", Field::NominalEfficiency, &["%"]),
+    ("SHAFT POWER", Field::Kw, &["KW"]),
+    ("SHAFT POWER", Field::Hp, &["HP"]),
+    ("TENSION", Field::Volts, &["V"]),
+    ("TENSIONE", Field::Volts, &["V"]),
+    ("VOLTAJE", Field::Volts, &["V"]),
+    ("SPANNUNG", Field::Volts, &["V"]),
+    ("INTENSITE", Field::Amps, &["A"]),
+    ("COURANT", Field::Amps, &["A"]),
+    ("CORRIENTE", Field::Amps, &["A"]),
+    ("CORRENTE", Field::Amps, &["A"]),
+    ("STROM", Field::Amps, &["A"]),
+    ("PUISSANCE", Field::Kw, &["KW"]),
+    ("PUISSANCE", Field::Hp, &["HP", "CH"]),
+    ("POTENCIA", Field::Kw, &["KW"]),
+    ("POTENCIA", Field::Hp, &["HP"]),
+    ("POTENZA", Field::Kw, &["KW"]),
+    ("LEISTUNG", Field::Kw, &["KW"]),
+    ("VITESSE", Field::Rpm, &["RPM", "TR/MIN", "R/MIN"]),
+    ("VELOCIDAD", Field::Rpm, &["RPM", "R/MIN", "MIN-1"]),
+    ("DREHZAHL", Field::Rpm, &["1/MIN", "MIN-1", "U/MIN"]),
+    ("FREQUENCE", Field::Hertz, &["HZ"]),
+    ("FRECUENCIA", Field::Hertz, &["HZ"]),
+    ("FREQUENZA", Field::Hertz, &["HZ"]),
+    ("FREQUENZ", Field::Hertz, &["HZ"]),
+    ("AMBIANTE", Field::AmbientC, &["°C"]),
+    ("AMBIENTE", Field::AmbientC, &["°C"]),
 ];
 
 /// Words for the end of the shaft from which a label says that the rotation is seen: `ROT. (LEAD END)`, `ROTATION,
@@ -126,7 +155,7 @@ const SEEN_FROM: &[&str] = &[
 /// Spellings of the table that are no label on their own: values, single letters that stand for too much,
 /// words that belong to a value.
 const NOT_ALONE: &[&str] = &[
-    "O", "P H", "H P", "C", "IN", "I N", "IP", "CH", "PK", "Y", "Δ", "NONE", "IA", "CS", "CR",
+    "O", "P H", "H P", "C", "IN", "I N", "IP", "CH", "PN", "Y", "Δ", "NONE", "IA", "CS", "CR",
     "SP", "KC", "UN", "HOUR", "MINUTES", "C1", "C2", "W1", "W2", "SPD", "TA", "RU", "CC", "S F",
     "P F",
 ];
@@ -141,6 +170,8 @@ const UNITS: &[&str] = &[
     "C.P.",
     "PS",
     "KW",
+    "PK",
+    "HK",
     "KILOWATT",
     "KILOWATTS",
     "K.W.",
@@ -240,6 +271,12 @@ const UNITS: &[&str] = &[
     "ROT.",
     "FRAME",
     "% EFF",
+    "% NOM EFF",
+    "% NOM. EFF.",
+    "% NOMINAL EFF",
+    "MAX ROOM",
+    "AMPS FULL LOAD",
+    "R/M",
     "EFF",
     "EFF.",
     "INS",
@@ -307,6 +344,9 @@ const WEAK: &[&str] = &[
     "COOLING",
 ];
 
+/// Labels of the second and third table with no more characters than this are only what they are spelled like.
+const SHORT: usize = 4;
+
 /// All labels.
 pub(super) struct Lexicon {
     pub entries: Vec<Entry>,
@@ -362,11 +402,12 @@ fn rows(table: &str) -> Vec<Row> {
 
 fn build() -> Lexicon {
     let mut entries: Vec<Entry> = Vec::new();
-    let mut add = |spelling: &str, target: Target, weak: bool| {
+    let mut add = |spelling: &str, target: Target, weak: bool, rare: bool| {
         let key = key(spelling);
         let known = entries.iter().any(|e| e.key == key && e.target == target);
         if !known && !key.is_empty() {
             entries.push(Entry {
+                guessed: !rare || key.len() > SHORT,
                 key,
                 target,
                 unit: UNITS.contains(&spelling),
@@ -375,25 +416,28 @@ fn build() -> Lexicon {
         }
     };
     for &(spelling, target) in MOVED {
-        add(spelling, target, false);
+        add(spelling, target, false, false);
     }
-    for table in [
-        include_str!("data/plate_labels.csv"),
-        include_str!("data/more_labels.csv"),
-        include_str!("data/world_labels.csv"),
+    for (table, rare) in [
+        (include_str!("data/plate_labels.csv"), false),
+        (include_str!("data/more_labels.csv"), true),
+        (include_str!("data/world_labels.csv"), true),
     ] {
         for row in rows(table) {
             if let Some(target) = target(&row)
                 && !MOVED.iter().any(|f| key(f.0) == key(&row.label))
             {
-                add(&row.label, target, !row.weak.is_empty());
+                add(&row.label, target, !row.weak.is_empty(), rare);
             }
         }
     }
     for (symbol, field, units) in SYMBOLS {
         for unit in *units {
-            for form in [format!("{symbol} ({unit})"), format!("{symbol} [{unit}]")] {
-                add(&form, Target::Field(*field), false);
+            // A letter and its unit without brackets may be anything.
+            let plain = (symbol.len() > 2).then(|| format!("{symbol} {unit}"));
+            let bracketed = [format!("{symbol} ({unit})"), format!("{symbol} [{unit}]")];
+            for form in bracketed.into_iter().chain(plain) {
+                add(&form, Target::Field(*field), false, true);
             }
         }
     }
@@ -404,7 +448,7 @@ fn build() -> Lexicon {
                     format!("{label} {facing}{end}"),
                     format!("{label} ({facing}{end})"),
                 ] {
-                    add(&form, Target::Field(Field::Rotation), false);
+                    add(&form, Target::Field(Field::Rotation), false, false);
                 }
             }
         }
@@ -481,7 +525,7 @@ fn target(row: &Row) -> Option<Target> {
     Some(match field {
         Field::Kw if row.unit == "W" => Target::Watts,
         Field::Rpm if label.contains("MAX") => Target::MaxRpm,
-        Field::Hp if matches!(label, "CV" | "PS") => Target::MetricHp,
+        Field::Hp if matches!(label, "CV" | "PS" | "PK" | "HK") => Target::MetricHp,
         Field::Amps | Field::ServiceFactorAmps
             if label.contains("MAX") && !label.contains("SF") =>
         {

@@ -27,6 +27,7 @@ mod values;
 
 pub(crate) use codes::{REPEATED, Testimony, testimony};
 pub use combine::{average, corroborate, fuse};
+pub(crate) use reading::ANOTHERS;
 pub use reading::{Candidate, FieldReading, Open, Other, Plate, Word};
 
 use crate::record::Field;
@@ -48,6 +49,7 @@ pub fn parse(page: &Page) -> Plate {
         .collect();
     labels::letters_in_cells(&mut rows);
     labels::in_two_lines(&mut rows);
+    compound::each_in_its_cell(&sheet, &mut rows);
     let layout = Layout::new(&sheet, &rows);
     let matches = assign::assign(&layout, &layout.edges());
 
@@ -66,6 +68,9 @@ pub fn parse(page: &Page) -> Plate {
                 found.push(fields::of_alone(&layout, row, &alone));
             }
         }
+    }
+    if !labelled.contains(&Field::Model) {
+        found.extend(fields::model_alone(&layout, &used));
     }
     other.extend(marks(&sheet, &rows));
     other.extend(aside);

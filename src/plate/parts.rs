@@ -52,12 +52,17 @@ pub(super) fn is_lead(word: &str) -> bool {
 
 /// Whether the words behind a direction begin how the motor is connected to turn that way: `CCW ROTATION T1-T5`, `CCW
 /// ROTATION: BLACK TO 5. CW: RED TO 5`.
-pub(super) fn is_way_to_connect<'a>(mut words: impl Iterator<Item = &'a str>) -> bool {
+pub(super) fn is_way_to_connect<'a>(words: impl Iterator<Item = &'a str>) -> bool {
     const CONNECT: &[&str] = &["CONNECT", "INTERCHANGE", "JOIN", "SWAP"];
+    /// So many words say from where the rotation is seen: `ROTATION FROM LEAD END CONNECT RED TO 1`.
+    const SEEN_FROM: usize = 6;
     let rotation = |word: &str| word.to_uppercase().starts_with("ROT");
-    let said = |word: &str| is_lead(word) || CONNECT.contains(&word.to_uppercase().as_str());
-    words.next().is_some_and(rotation)
-        && (words.next().is_some_and(said) || words.any(is_connected))
+    let connect = |word: &&str| CONNECT.contains(&word.to_uppercase().as_str());
+    let rest: Vec<&str> = words.collect();
+    rest.first().is_some_and(|word| rotation(word))
+        && (rest.get(1).is_some_and(|word| is_lead(word))
+            || rest.iter().skip(1).take(SEEN_FROM).any(connect)
+            || rest.iter().copied().any(is_connected))
 }
 
 /// Whether a word is a proper fraction in one figure, `1/2`.

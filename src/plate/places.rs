@@ -3,7 +3,7 @@
 use super::fields::Found;
 use super::layout::Relation;
 use super::lexicon::Target;
-use super::reading::{Candidate, FieldReading, Other};
+use super::reading::{ANOTHERS, Candidate, FieldReading, Other};
 use super::values;
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -21,7 +21,7 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
         .into_iter()
         .map(|(field, mut places)| {
             // What is said in passing, `REPLACES 1/6 - 1/4 HP WHEN ...`, is no rating where one stands elsewhere.
-            let rated = !field.is_text() || field == Field::Rotation;
+            let rated = !field.is_text() || matches!(field, Field::Rotation | Field::Duty);
             if rated && places.iter().any(|f| !f.said) {
                 places.retain(|f| !f.said);
             }
@@ -349,8 +349,7 @@ fn agree(main: &mut FieldReading, second: &FieldReading) {
     main.open = main.open.and(second.open);
     main.association = 1.0 - (1.0 - main.association) * (1.0 - second.association);
     if main.association > 0.9 {
-        main.doubts
-            .retain(|d| d != "the value may belong to another label");
+        main.doubts.retain(|d| d != ANOTHERS);
     }
 }
 

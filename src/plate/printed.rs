@@ -1,6 +1,7 @@
 //! What of a place's characters is the value itself: without units, and without what surrounds it.
 
 use super::lexicon::Target;
+use super::values;
 use crate::record::Field;
 
 /// The characters of the value itself: without the unit, and without what the edge of a box, a colon or a
@@ -56,6 +57,11 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             let end = text.find(['±', '+']).unwrap_or(text.len());
             text[..end].trim_end().to_owned()
         }
+        // `MOTOR.......SPX-56`: leaders of dots.
+        _ if values::is_free(target) && text.contains("...") => {
+            let end = text.rfind("...").map_or(0, |at| at + 3);
+            text[end..].trim_start().to_owned()
+        }
         _ => text,
     };
     let without = |units: &[&str]| strip_units(&text, units);
@@ -106,7 +112,7 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             _ => text.clone(),
         },
         Target::Watts => format!("{} W", without(&["WATTS", "WATT", "W"])),
-        Target::MetricHp => format!("{} PS", without(&["C.V", "CV", "P.S", "PS"])),
+        Target::MetricHp => format!("{} PS", without(&["C.V", "CV", "P.S", "PS", "PK", "HK"])),
         Target::MaxAmps => without(&["AMPS", "AMP", "A"]),
         Target::MaxRpm => rpm(&without),
         Target::Other(_) | Target::Mark(_) => text.clone(),

@@ -5,6 +5,9 @@ use crate::record::{Field, Value};
 use crate::text::{Code, Lattice};
 use std::collections::BTreeMap;
 
+/// The doubt of a place for which another label competes.
+pub(crate) const ANOTHERS: &str = "the value may belong to another label";
+
 /// One way to read the place of a field: characters, meaning, probability.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {

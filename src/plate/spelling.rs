@@ -54,6 +54,7 @@ pub(super) fn fuzzy(
         let seen = &seen[at..end];
         for entry in &lexicon.entries {
             if entry.key.len() < 2
+                || !entry.guessed
                 || entry.key.len().abs_diff(window.len()) > 2
                 || too_different(seen, &entry.key)
             {

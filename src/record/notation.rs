@@ -179,7 +179,7 @@ fn numbers(field: Field, printed: &str) -> Option<Groups> {
             .expect("a fixed pattern")
     });
     static POINT: LazyLock<Regex> =
-        LazyLock::new(|| Regex::new(r"^([1-9])\.(\d{3})\b").expect("a fixed pattern"));
+        LazyLock::new(|| Regex::new(r"^([1-9])[. ](\d{3})\b").expect("a fixed pattern"));
     static COMMA: LazyLock<Regex> =
         LazyLock::new(|| Regex::new(r"^(\d+),(\d+)").expect("a fixed pattern"));
 
@@ -255,7 +255,7 @@ fn fraction(field: Field, rest: &str, mixed: &Regex) -> Option<(f64, usize)> {
     proper.then_some((whole + f64::from(top) / f64::from(bottom), end))
 }
 
-/// `1.450` rpm is a thousand and more too: no motor turns once a minute.
+/// `1.450` and `1 450` rpm are a thousand and more too: no motor turns once a minute.
 fn thousands_point(field: Field, rest: &str, point: &Regex) -> Option<(f64, usize)> {
     let m = point.captures(rest).filter(|_| field == Field::Rpm)?;
     Some((format!("{}{}", &m[1], &m[2]).parse().ok()?, m.get(0)?.end()))
@@ -290,12 +290,13 @@ fn phase(text: &str) -> Option<u8> {
     match text.replace('-', " ").as_str() {
         "SINGLE" | "SINGLE PHASE" | "ONE" => return Some(1),
         "THREE" | "THREE PHASE" | "POLYPHASE" => return Some(3),
-        "MONOFASICO" | "MONOFÁSICO" | "MONOFASICA" | "MONOFÁSICA" | "MONOFASE" | "MONOPHASE"
-        | "MONOPHASÉ" => return Some(1),
-        "TRIFASICO" | "TRIFÁSICO" | "TRIFASICA" | "TRIFÁSICA" | "TRIFASE" | "TRIPHASE"
-        | "TRIPHASÉ" => return Some(3),
+        "WECHSELSTROM" | "WISSELSTROOM" | "MONOFAS" | "MONOFASICO" | "MONOFÁSICO"
+        | "MONOFASICA" | "MONOFÁSICA" | "MONOFASE" | "MONOPHASE" | "MONOPHASÉ" => return Some(1),
+        "DRAAISTROOM" | "TRIFAS" | "TRIFASICO" | "TRIFÁSICO" | "TRIFASICA" | "TRIFÁSICA"
+        | "TRIFASE" | "TRIPHASE" | "TRIPHASÉ" => return Some(3),
         // `DREHSTROM-MOTOR`
         german if german.starts_with("DREHSTROM") => return Some(3),
+        german if german.starts_with("WECHSELSTROM") => return Some(1),
         _ => {}
     }
     PHASE.captures(&text)?[1].parse().ok()
@@ -357,6 +358,10 @@ fn letter(text: &str) -> Option<String> {
     (text.len() == 1 && text.chars().all(|c| c.is_ascii_uppercase())).then_some(text)
 }
 
+/// Turning left and right, as plates say it in German, Dutch, Italian and Spanish.
+const LEFT: &[&str] = &["LINKS", "SINISTR", "IZQUIERDA"];
+const RIGHT: &[&str] = &["RECHTS", "DESTR", "DERECHA"];
+
 fn rotation(text: &str) -> Option<&'static str> {
     let compact: String = upper(text)
         .chars()
@@ -368,12 +373,17 @@ fn rotation(text: &str) -> Option<&'static str> {
     ];
     if reversible.iter().any(|r| compact.starts_with(r)) {
         Some("reversible")
-    } else if ["CCW", "COUNTER", "ANTI"]
+    } else if ["CCW", "COUNTER", "ANTI", "CCLOCK", "C/CLOCK", "CONTRARIO"]
         .iter()
+        .chain(LEFT)
         .any(|r| compact.starts_with(r))
     {
         Some("ccw")
-    } else if ["CW", "CLOCK"].iter().any(|r| compact.starts_with(r)) {
+    } else if ["CW", "CLOCK", "HORA", "ORARIO"]
+        .iter()
+        .chain(RIGHT)
+        .any(|r| compact.starts_with(r))
+    {
         Some("cw")
     } else {
         None
@@ -433,6 +443,8 @@ mod tests {
             Case(Hp, "3/.75", list(&[3.0, 0.75])),
             Case(Rpm, "1,725", n(1725.0)),
             Case(Rpm, "1.450", n(1450.0)),
+            Case(Rpm, "1 450", n(1450.0)),
+            Case(Rpm, "1725 1140", list(&[1725.0, 1140.0])),
             Case(Amps, "1.450", n(1.45)),
             Case(Rpm, "1725/1140", list(&[1725.0, 1140.0])),
             Case(Rpm, "1725 RPM", n(1725.0)),
@@ -456,6 +468,12 @@ mod tests {
             Case(InsulationClass, "CL B", t("B")),
             Case(Rotation, "CCWLE", t("ccw")),
             Case(Rotation, "CW/CCW", t("reversible")),
+            Case(Rotation, "C'CLOCKWISE", t("ccw")),
+            Case(Rotation, "antihorario", t("ccw")),
+            Case(Rotation, "horario", t("cw")),
+            Case(Rotation, "links", t("ccw")),
+            Case(Rotation, "rechts", t("cw")),
+            Case(Phase, "Wechselstrommotor", n(1.0)),
             Case(Frame, "56 hz", t("56HZ")),
             Case(KvaCode, "KL", None),
             Case(Design, "Design D", t("D")),

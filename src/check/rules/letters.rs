@@ -159,18 +159,19 @@ fn design(motor: &Motor) -> Option<Finding> {
     })
 }
 
-/// IP code: protection against solids 0 to 6, against water 0 to 9.
+/// IP code: protection against solids 0 to 6, against water 0 to 9; X where the standard does not ask (IEC 60529).
 fn is_ip_code(text: &str) -> bool {
     let compact: String = text.chars().filter(|c| c.is_ascii_alphanumeric()).collect();
     let Some(code) = compact.strip_prefix("IP") else {
         return false;
     };
-    let digits: Vec<u32> = code
-        .chars()
-        .take(2)
-        .filter_map(|c| c.to_digit(10))
-        .collect();
-    matches!(digits.as_slice(), [solids, water] if *solids <= 6 && *water <= 9 && *solids >= 1)
+    let mut degrees = code.chars();
+    let mut degree = |known: std::ops::RangeInclusive<char>| {
+        degrees
+            .next()
+            .is_some_and(|d| d == 'X' || known.contains(&d))
+    };
+    degree('1'..='6') && degree('0'..='9')
 }
 
 fn enclosure(motor: &Motor) -> Option<Finding> {
@@ -182,7 +183,7 @@ fn enclosure(motor: &Motor) -> Option<Finding> {
     Some(
         if is_ip_code(text) && !["IP44", "IP54", "IP55"].contains(&compact.as_str()) {
             Finding::new(0.4, format!("enclosure {text} is possible"))
-        } else if known(text) || all_known(&[' ', '/', ',']) || all_known(&['/', ',']) {
+        } else if known(text) || all_known(&[' ', '/', ',', '-']) || all_known(&['/', ',']) {
             Finding::new(1.0, format!("enclosure {text} is known"))
         } else {
             Finding::new(

@@ -138,6 +138,13 @@ fn near(series: &[f64], value: f64) -> bool {
     series.iter().any(|s| (value / s - 1.0).abs() < 0.012)
 }
 
+/// Whether one of several powers is a part of a horsepower, `1/9` of `1/3-1/9`: the lower speeds of a fan motor have what
+/// the winding gives.
+fn is_part(powers: &[f64], hp: f64) -> bool {
+    let parts = 1.0 / hp;
+    powers.len() > 1 && (2.0..=60.0).contains(&parts) && (parts - parts.round()).abs() < 1e-6
+}
+
 /// Whether one of several powers is what another, usual one becomes with the speed: with its first power at constant
 /// torque, with its square at variable torque (NEMA MG 1 10.33 and 10.34, from memory), with its cube on a fan or pump.
 fn follows_speed(powers: &[f64], speeds: &[f64], at: usize) -> bool {
@@ -172,7 +179,10 @@ fn horsepower_series(motor: &Motor) -> Option<Finding> {
             || follows_speed(values, speeds, at);
         worst = worst.worse(if usual {
             Finding::new(1.0, format!("{} hp is a usual rating", plain(hp)))
-        } else if listed_in(RARE_HORSEPOWER, hp) || near(KILOWATTS, converted) {
+        } else if listed_in(RARE_HORSEPOWER, hp)
+            || near(KILOWATTS, converted)
+            || is_part(values, hp)
+        {
             Finding::new(0.3, format!("{} hp is a rare rating", plain(hp)))
         } else if (0.002..=1000.0).contains(&hp) {
             Finding::new(0.12, format!("{} hp is no usual rating", plain(hp)))

@@ -61,7 +61,16 @@ impl Layout<'_> {
             let mut targets = label.targets.iter();
             targets.any(|&t| values::accepts(t, &piece.item.text))
         });
-        if fits_it && !values::is_free(target) {
+        let power = |t: &Target| {
+            matches!(
+                t,
+                Target::Field(Field::Kw | Field::Hp) | Target::Watts | Target::MetricHp
+            )
+        };
+        if fits_it && power(&target) && unit.is_some_and(|unit| unit.targets.iter().all(power)) {
+            // A power in the unit of another.
+            6.0
+        } else if fits_it && !values::is_free(target) {
             3.0
         } else {
             0.0
@@ -212,7 +221,7 @@ impl Layout<'_> {
         let next = self.rows[head.row].get(head.at + 1);
         let own =
             next.is_some_and(|n| matches!(n.kind, Kind::Value(None)) && fits(head.label, &n.text));
-        if written_out && own && !self.labels_behind {
+        if written_out && own && !self.labels_behind[head.row] {
             2.0
         } else {
             0.0

@@ -90,8 +90,8 @@ pub(super) struct Layout<'a> {
     pub heads: Vec<Head<'a>>,
     /// Index among the pieces of an item of a row.
     index: HashMap<(usize, usize), usize>,
-    /// Whether the plate prints its labels, not only its units, behind their values.
-    labels_behind: bool,
+    /// Whether the plate prints its labels, not only its units, behind their values; for each row.
+    labels_behind: Vec<bool>,
     /// The lines that are sentences, by their index.
     sentences: HashSet<usize>,
 }
@@ -135,6 +135,19 @@ pub(super) fn announces(item: &Item) -> bool {
     matches!(&item.kind, Kind::Label(label) if takes_value(label))
 }
 
+/// Whether a row is values with their labels close behind each, `DW-1570-2 MODEL  51877 SERIAL`.
+fn labels_close_behind(row: &[Item]) -> bool {
+    /// So many times as far as from a value to its label it is to the next value, at least.
+    const FARTHER: f32 = 1.8;
+    let label = |item: &Item| announces(item);
+    let labels: Vec<usize> = (0..row.len()).filter(|&at| label(&row[at])).collect();
+    let close = |&at: &usize| {
+        let next = row.get(at + 1).map_or(f32::INFINITY, |next| next.gap);
+        at > 0 && !label(&row[at - 1]) && next > FARTHER * row[at].gap.max(0.3)
+    };
+    labels.len() >= 2 && labels.last() == Some(&(row.len() - 1)) && labels.iter().all(close)
+}
+
 /// Whether rows begin with values and end with labels: `88-140327 S/N`, `F I.CL. S1 DUTY`.
 fn labels_behind(rows: &[Vec<Item>]) -> bool {
     const AT_LEAST: usize = 3;
@@ -165,7 +178,11 @@ impl<'a> Layout<'a> {
             pieces: Vec::new(),
             heads: Vec::new(),
             index: HashMap::new(),
-            labels_behind: labels_behind(rows),
+            labels_behind: {
+                let plate = labels_behind(rows);
+                let behind = |row: &Vec<Item>| plate || labels_close_behind(row);
+                rows.iter().map(behind).collect()
+            },
             sentences: context::sentences(sheet, rows),
         };
         for (row, items) in rows.iter().enumerate() {
@@ -178,7 +195,14 @@ impl<'a> Layout<'a> {
                         (unit.as_ref(), Some(layout.pieces.len() - 1))
                     }
                 };
-                if let Some(label) = label.filter(|l| takes_value(l)) {
+                // `BRN = CAPACITOR`: what a lead is for.
+                let before = Span {
+                    from: 0,
+                    to: item.span.from,
+                    ..item.span
+                };
+                let lead = within.is_none() && sheet.text(before).trim_end().ends_with('=');
+                if let Some(label) = label.filter(|l| takes_value(l) && !lead) {
                     layout.heads.push(Head {
                         label,
                         item,
@@ -422,11 +446,11 @@ impl<'a> Layout<'a> {
         self.index.get(&(row, at)).copied()
     }
 
-    /// What stands right before a piece, in its row.
-    pub fn text_before(&self, piece: usize) -> Option<&str> {
-        let Piece { row, at, item } = &self.pieces[piece];
-        let before = &self.rows[*row][at.checked_sub(1)?];
-        (item.gap < LISTED).then_some(before.text.as_str())
+    /// The words before a piece, up to so many, the nearest first.
+    pub fn words_before(&self, piece: usize, most: usize) -> impl Iterator<Item = &str> {
+        let Piece { row, at, .. } = self.pieces[piece];
+        let before = self.rows[row][..at].iter().rev().take(most);
+        before.map(|item| item.text.as_str())
     }
 
     /// The piece right before one, as close as a part of the same word.

@@ -15,6 +15,8 @@ use std::collections::HashSet;
 const FAR: f32 = 25.0;
 /// And no farther below or above it.
 const DEEP: f32 = 2.2;
+/// What it costs, in nats, at most that a value stands aside of its label and in its cell.
+const IN_ORDER: f32 = 0.7;
 /// What it costs, in nats, to leave a column of values before its end.
 const SHORT: f32 = 1.5;
 
@@ -35,11 +37,12 @@ impl Layout<'_> {
         self.rightwards(head, &mut runs);
         let before = head.at.checked_sub(1);
         let before = before.and_then(|at| self.index.get(&(head.row, at)));
-        let (farthest, dear) = match self.labels_behind {
+        let labels_behind = self.labels_behind[head.row];
+        let (farthest, dear) = match labels_behind {
             true => (LISTED, 0.05),
             false => (2.5, 0.3),
         };
-        if (head.label.unit || self.labels_behind)
+        if (head.label.unit || labels_behind)
             && let Some(before) = before
             && head.item.gap < farthest
         {
@@ -82,7 +85,12 @@ impl Layout<'_> {
             let gap = row[head.at + 1].gap.max(0.0);
             // Across a wide column it hardly matters how wide it is: nothing else stands between.
             let way = 0.12 * (gap.min(10.0) - 1.0).max(0.0) + 0.04 * (gap - 10.0).max(0.0);
-            let way = way + if self.labels_behind { 1.5 } else { 0.0 };
+            let way = way
+                + if self.labels_behind[head.row] {
+                    1.5
+                } else {
+                    0.0
+                };
             if open {
                 runs.push((pieces.clone(), Relation::Right, false, way));
             }
@@ -201,6 +209,7 @@ impl Layout<'_> {
                         place.column_overlap(other) > 0.25
                             || (other.left - place.left).abs() < 0.7 * place.height
                             || self.in_cell(head, p)
+                            || self.in_order(head, p)
                     }
                 };
                 (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
@@ -210,6 +219,7 @@ impl Layout<'_> {
         for &(p, deep) in near.iter().take(3) {
             let piece = &self.pieces[p];
             let blocked = self.blocked(head, &piece.item.place, relation);
+            let in_order = self.in_order(head, p);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
                 // A word that stands under something else is hardly part of this value, unless it follows closely;
@@ -220,8 +230,9 @@ impl Layout<'_> {
                     .map(|(at, &p)| {
                         let other = &self.pieces[p].item;
                         let follows = at > 0 && other.gap < COLUMN_GAP;
-                        let own =
-                            place.column_overlap(&other.place) >= 0.1 || self.in_cell(head, p);
+                        let own = place.column_overlap(&other.place) >= 0.1
+                            || in_order
+                            || self.in_cell(head, p);
                         match (own || follows, own || !self.announced(head, &other.place)) {
                             (true, true) => 0.0,
                             (false, true) => 2.0,
@@ -229,8 +240,9 @@ impl Layout<'_> {
                         }
                     })
                     .sum();
-                let way =
-                    0.5 * deep.max(0.0) + Self::aside(place, &filled) + blocked + shift + astray;
+                let aside = Self::aside(place, &filled);
+                let aside = if in_order { aside.min(IN_ORDER) } else { aside };
+                let way = 0.5 * deep.max(0.0) + aside + blocked + shift + astray;
                 runs.push((run, relation, false, way));
             }
             if self.breaks_off(p)
@@ -280,6 +292,45 @@ impl Layout<'_> {
             });
         let near = alone || place.left < own.right + 6.0 * own.height.max(place.height);
         place.left > own.left - 0.7 * own.height && near && place.center() < end
+    }
+
+    /// Whether a row of labels and a row of cells are as long, and a piece is in the cell that has its label's place in the
+    /// row: labels in one corner of their cells, values in the other.
+    fn in_order(&self, head: &Head<'_>, piece: usize) -> bool {
+        let Piece { row, at, .. } = self.pieces[piece];
+        let (labels, values) = (&self.rows[head.row], &self.rows[row]);
+        let is_label = |item: &Item| matches!(&item.kind, Kind::Label(l) if takes_value(l));
+        let only_labels = labels
+            .iter()
+            .all(|item| is_label(item) || item.text.trim() == "/");
+        if !only_labels || values.iter().any(is_label) {
+            return false;
+        }
+        // Each cell by its first item; `HZ / PHASE` are the labels of one.
+        let firsts = |row: &[Item]| -> Vec<usize> {
+            let first = |at: &usize| *at == 0 || row[*at].gap >= COLUMN_GAP;
+            (0..row.len()).filter(first).collect()
+        };
+        let (own, cells) = (firsts(labels), firsts(values));
+        if own.len() != cells.len() || own.len() < 2 {
+            return false;
+        }
+        let pairs = || {
+            let places = own.iter().zip(&cells);
+            places.map(|(&label, &cell)| (&labels[label].place, &values[cell].place))
+        };
+        let left = pairs().filter(|(label, cell)| label.left > cell.right);
+        // Labels on the left each have their cell before the next label begins.
+        let ends = own.iter().skip(1).map(|&next| labels[next].place.left);
+        let ends = ends.chain([f32::INFINITY]);
+        let right = pairs().zip(ends).all(|((label, cell), end)| {
+            cell.left > label.left - 0.7 * label.height && cell.center() < end
+        });
+        let counted = |firsts: &[usize], at: usize| firsts.iter().filter(|&&f| f <= at).count();
+        let under = |(label, cell): &(&Place, &Place)| label.column_overlap(cell) > 0.25;
+        let right = right && 2 * pairs().filter(under).count() < own.len();
+        (own.len() >= 3 && 2 * left.count() > own.len() || right)
+            && counted(&own, head.at) == counted(&cells, at)
     }
 
     /// What it costs that a value does not stand straight below or above its label.

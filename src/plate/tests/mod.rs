@@ -1,5 +1,6 @@
 //! Plates set up line by line: where text stands and what it reads.
 
+mod cells;
 mod layouts;
 
 use super::*;
@@ -1374,7 +1375,7 @@ fn what_plates_say_in_passing() {
         Case {
             name: "the kind of the motor is not below its label",
             lines: rows(&["FR 48  TYPE PSC", "           CONT AIR OVER"]),
-            expected: vec![(Duty, "CONT")],
+            expected: vec![(Duty, "CONT AIR OVER")],
             not: vec![],
         },
         Case {
