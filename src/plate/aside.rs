@@ -26,6 +26,10 @@ const PARTS: &[&str] = &[
     "HEIZUNG",
     "STILLSTANDSHEIZUNG",
     "ENCODER",
+    "SWITCH",
+    "RELAY",
+    "SOLENOID",
+    "CONTACTOR",
     "TACHO",
     "ROTOR",
 ];
@@ -161,7 +165,7 @@ fn reduced(first: &str, second: &str, third: &str) -> bool {
 
 /// The same in other words, `ON 208 V: 3.1 A`, `USE ON 208V AT 1.0 S.F.`.
 fn at_reduced(first: &str, second: &str) -> bool {
-    ["ON", "AT", "@"].contains(&first) && ["208V", "208", "200V"].contains(&second)
+    ["ON", "AT", "@", "WHEN"].contains(&first) && ["208V", "208", "200V"].contains(&second)
 }
 
 /// Whether words give the speed up to which a motor may be driven: `MAX 5400 RPM`.

@@ -553,6 +553,25 @@ fn parted(sheet: &Sheet<'_>, cell: &[Item], labels: &[Item]) -> Option<Vec<Vec<I
             groups.push(Vec::new());
         }
     }
+    // Columns without a stroke have to be usual: `215T ODP` below `FRAME / ENCL`.
+    let [only] = &mut groups[..] else {
+        return each_fits(&groups, labels).then_some(groups);
+    };
+    let columns: Vec<Vec<Item>> = only.drain(..).map(|item| vec![item]).collect();
+    let usual = |(group, label): (&Vec<Item>, &Item)| {
+        let Kind::Label(label) = &label.kind else {
+            return false;
+        };
+        let mut targets = label.targets.iter();
+        // Where a number of the maker's ends without one nobody knows.
+        targets.any(|&t| !values::is_free(t) && values::is_usual(t, &group[0].text))
+    };
+    let each = each_fits(&columns, labels) && columns.iter().zip(labels).all(usual);
+    each.then_some(columns)
+}
+
+/// Whether there is a group of words for each label that can be its value.
+fn each_fits(groups: &[Vec<Item>], labels: &[Item]) -> bool {
     let fits = |(group, label): (&Vec<Item>, &Item)| {
         let text: Vec<&str> = group.iter().map(|item| item.text.as_str()).collect();
         let text = text.join(" ");
@@ -564,8 +583,7 @@ fn parted(sheet: &Sheet<'_>, cell: &[Item], labels: &[Item]) -> Option<Vec<Vec<I
         let mut targets = label.targets.iter();
         targets.any(|&t| values::accepts(t, &text) && (long || !values::is_free(t)))
     };
-    let each = groups.len() == labels.len() && groups.iter().zip(labels).all(fits);
-    each.then_some(groups)
+    groups.len() == labels.len() && groups.iter().zip(labels).all(fits)
 }
 
 /// Takes items out of a row.

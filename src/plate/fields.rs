@@ -329,7 +329,10 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
                 .all(|c| c.is_ascii_alphanumeric() || c == '-');
         (code && !shows(matches, Field::Serial)).then_some(Field::Serial)
     } else if kind == "identity" {
-        (digits > 1 && !shows(matches, Field::Model)).then_some(Field::Model)
+        let field = [Field::Model, Field::Serial]
+            .into_iter()
+            .find(|&field| !shows(matches, field));
+        field.filter(|_| digits > 1)
     } else if kind != "type" || digits < 2 {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)
@@ -590,7 +593,11 @@ fn doubts(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
     let cut = last.is_some_and(|t| {
         t.ends_with(['/', '-']) || (t.ends_with('.') && t.contains(|c: char| c.is_ascii_digit()))
     });
+    // `1100 / 3 SPD`
+    let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
+    let counted = next.is_some_and(|next| layout.counts_speeds(next));
     if cut
+        && !counted
         && !values::is_free(m.edge.target)
         && matches!(
             &m.edge.fit.reads[0].value,

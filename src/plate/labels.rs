@@ -163,17 +163,19 @@ fn out_of_brackets(sheet: &Sheet<'_>, mut parts: Vec<Span>) -> Vec<Span> {
         if !opens {
             continue;
         }
-        let closes = |at: &usize| text(*at).is_some_and(|text| text.ends_with([')', ']']));
+        let end = |text: &str| text.trim_end_matches([',', ';', '.']).to_owned();
+        let closes = |at: &usize| text(*at).is_some_and(|text| end(&text).ends_with([')', ']']));
         let Some(last) = (at..at + 2).find(closes) else {
             continue;
         };
         // `(60 HZ)` behind a speed says for which supply it is.
-        let unit = text(last).map(|text| text.trim_end_matches([')', ']']).to_uppercase());
-        let own =
-            unit.is_some_and(|unit| ["HP", "KW", "W", "°C"].iter().any(|u| unit.ends_with(u)));
+        let inside = text(last).map(|text| end(&text)).unwrap_or_default();
+        let unit = inside.trim_end_matches([')', ']']).to_uppercase();
+        let own = ["HP", "KW", "W", "°C"].iter().any(|u| unit.ends_with(u));
         if own && parts[at].line == parts[last].line {
+            // Without the bracket and the comma behind it, too.
+            parts[last].to = parts[last].from + inside.chars().count() - 1;
             parts[at].from += 1;
-            parts[last].to -= 1;
         }
     }
     parts
@@ -538,7 +540,9 @@ pub(super) fn glued(
                 .contains('.');
         let voltage = entry.target == Target::Field(Field::Volts)
             && rest_text.parse().is_ok_and(super::usual::usual_volts);
+        // `W44` is the number of something.
         let rating = next.key.is_ascii_digit()
+            && entry.target != Target::Watts
             && (voltage || rest_text.contains(['.', '/', '-']))
             && values::read(entry.target, &sheet.lattice(rest), 0.02)
                 .is_some_and(|fit| fit.usual > 0.5);

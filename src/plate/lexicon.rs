@@ -72,6 +72,7 @@ const WITH_VALUE: &[&str] = &[
     "file_number",
     "identity",
     "machine",
+    "inverter",
 ];
 
 /// Labels that the table lists under a field from which they must be kept.
@@ -183,6 +184,11 @@ const UNITS: &[&str] = &[
     "VAC",
     "V.A.C.",
     "V AC",
+    "VCA",
+    "VCA/VAC",
+    "VAC/VCA",
+    "TR/MIN-RPM",
+    "RPM-TR/MIN",
     "V~",
     "V Δ/Y",
     "V ∆/Y",

@@ -46,8 +46,11 @@ pub(super) fn is_connected(word: &str) -> bool {
 /// Whether a word is a lead or several, `T1-T5`, `4,5,6`: leads have numbers.
 pub(super) fn is_lead(word: &str) -> bool {
     let text = word.trim_matches([',', '.', '-']);
+    // `S1-S2`, those of a thermostat.
+    static PAIR: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new("^[A-Z][0-9]-[A-Z][0-9]$").expect("a fixed pattern"));
     let mut leads = text.split(['-', ',', '.', '+']);
-    leads.all(|lead| is_terminal(lead) || lead.parse().is_ok_and(|lead: u8| lead <= 12))
+    PAIR.is_match(text) || leads.all(|lead| is_terminal(lead) || lead.parse().is_ok_and(|lead: u8| lead <= 12))
 }
 
 /// Whether the words behind a direction begin how the motor is connected to turn that way: `CCW ROTATION T1-T5`, `CCW

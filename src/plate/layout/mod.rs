@@ -138,12 +138,12 @@ pub(super) fn announces(item: &Item) -> bool {
 /// Whether a row is values with their labels close behind each, `DW-1570-2 MODEL  51877 SERIAL`.
 fn labels_close_behind(row: &[Item]) -> bool {
     /// So many times as far as from a value to its label it is to the next value, at least.
-    const FARTHER: f32 = 1.8;
+    const FARTHER: f32 = 1.5;
     let label = |item: &Item| announces(item);
     let labels: Vec<usize> = (0..row.len()).filter(|&at| label(&row[at])).collect();
     let close = |&at: &usize| {
         let next = row.get(at + 1).map_or(f32::INFINITY, |next| next.gap);
-        at > 0 && !label(&row[at - 1]) && next > FARTHER * row[at].gap.max(0.3)
+        at > 0 && !label(&row[at - 1]) && next > FARTHER * row[at].gap.max(0.25)
     };
     labels.len() >= 2 && labels.last() == Some(&(row.len() - 1)) && labels.iter().all(close)
 }
