@@ -45,7 +45,9 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
     while at < row.len() {
         let longest = (at..row.len().min(at + 5))
             .take_while(|&i| {
-                free(i) && matches!(row[i].kind, Kind::Value(_)) && (i == at || row[i].gap < CLOSE)
+                free(i)
+                    && matches!(row[i].kind, Kind::Value(_))
+                    && (i == at || row[i].gap < reach(&row[i - 1]))
             })
             .count();
         if longest > 0
@@ -62,11 +64,28 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
             .rev()
             .find_map(|n| one(sheet, row, at..at + n))
             .map(|hit| behind_class(row, hit))
-            .filter(|hit| !in_a_sentence(row, hit));
+            .filter(|hit| !in_a_sentence(row, hit) && !at_part_load(row, hit));
         at = hit.as_ref().map_or(at + 1, |h| h.items.end);
         found.extend(hit);
     }
     found
+}
+
+/// How far behind an item its value may go on: `IP` and its figures are one wherever the figures stand.
+fn reach(before: &Item) -> f32 {
+    const COLUMN: f32 = 6.0;
+    if before.text.eq_ignore_ascii_case("IP") {
+        COLUMN
+    } else {
+        CLOSE
+    }
+}
+
+/// Whether an efficiency is that at a part of the load, `90.8% (75%)`, `89.5 3/4`.
+fn at_part_load(row: &[Item], hit: &Alone) -> bool {
+    let next = row.get(hit.items.end).map_or("", |item| &item.text);
+    let load = next.trim_matches(['(', ')', '[', ']', ',', ';']);
+    hit.field == Field::NominalEfficiency && ["75%", "50%", "3/4", "1/2", "2/4"].contains(&load)
 }
 
 /// Behind the efficiency class of IEC 60034-30-1 stands the efficiency: `IE2 - 82.8 %`.

@@ -7,6 +7,7 @@ use super::labels::Kind;
 use super::layout::{BLANK, Head, LISTED, Layout, Relation};
 use super::lexicon::Target;
 use super::reading::{ANOTHERS, Candidate, FieldReading, Open, Other};
+use super::sheet::Span;
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -106,7 +107,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         }
         _ => false,
     };
-    let has_model = matches.iter().any(is_model);
+    let has_model = matches.iter().any(is_model) || !designation(layout).is_empty();
     let designated = is_designated(layout, matches, &used);
     let (mut found, mut other) = (Vec::new(), Vec::new());
     for m in matches {
@@ -282,7 +283,7 @@ fn side(label: &str) -> Side {
     // Of the languages of IEC plates: utile, absorbée; resi, assorbiti; Abgabe, Aufnahme.
     if says(&["OUT", "UTIL", "RESI", "ABGA", "P2"]) {
         Side::Shaft
-    } else if says(&["INPUT", "ABS", "ASS", "AUFN", "P1"]) {
+    } else if says(&["INPUT", "ABS", "ASS", "AUFN", "P1", "PIN"]) || text == "PE" {
         Side::Line
     } else {
         Side::Unsaid
@@ -688,31 +689,66 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
     }
 }
 
-/// The maker's designation that stands on a plate without a label, the largest where there are several. That it is the
-/// model nothing says, so that it is never a fact.
+/// The maker's designation behind the number of phases and the word for a motor, as plates by IEC 60034-1 (10.2) begin:
+/// `3~ Mot. NVA 132 SM4 J`.
+fn designation(layout: &Layout<'_>) -> Vec<usize> {
+    let phases = |text: &str| text.contains('~');
+    let motor = |text: &str| {
+        let word = text.trim_start_matches(['1', '3', '~', '-', ' ']);
+        ["MOT", "MOTOR"].contains(&word.trim_end_matches('.').to_uppercase().as_str())
+    };
+    let of_row = |number: usize| -> Option<Vec<usize>> {
+        let row = &layout.rows[number];
+        let at = row.iter().position(|item| motor(&item.text))?;
+        // `Mot. 3~` as well.
+        let behind = row.get(at + 1).is_some_and(|next| phases(&next.text));
+        if !behind && !row[..=at].iter().any(|item| phases(&item.text)) {
+            return None;
+        }
+        let start = at + 1 + usize::from(behind);
+        let run: Vec<usize> = (start..row.len())
+            .take_while(|&i| i == start || row[i].gap < BLANK)
+            .map_while(|i| layout.piece_at(number, i))
+            .collect();
+        let texts = run.iter().map(|&p| layout.pieces[p].item.text.as_str());
+        is_coded(&texts.collect::<Vec<_>>().join(" ")).then_some(run)
+    };
+    (0..layout.rows.len()).find_map(of_row).unwrap_or_default()
+}
+
+/// The maker's designation that stands on a plate without a label: behind the word for a motor, or else the largest there
+/// is. Of that nothing says that it is the model, so that it is never a fact.
 pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -> Option<Found> {
-    /// How surely it is.
+    /// How surely what stands behind the word for a motor is its model, and how surely any other designation.
+    const NAMED: f64 = 0.985;
     const LIKELY: f64 = 0.6;
     let free = |p: &usize| {
         let piece = &layout.pieces[*p];
-        !used.contains(&(piece.row, piece.at)) && is_model_alone(layout, *p)
+        !used.contains(&(piece.row, piece.at))
     };
     let height = |p: &usize| layout.pieces[*p].item.place.height;
-    let largest = (0..layout.pieces.len())
-        .filter(free)
-        .max_by(|a, b| height(a).total_cmp(&height(b)).then(b.cmp(a)))?;
-    let item = layout.pieces[largest].item;
-    let lattice = layout.sheet.lattice(item.span);
+    let named = designation(layout);
+    let (pieces, doubts) = if !named.is_empty() && named.iter().all(free) {
+        (named, Vec::new())
+    } else {
+        let largest = (0..layout.pieces.len())
+            .filter(|p| free(p) && is_model_alone(layout, *p))
+            .max_by(|a, b| height(a).total_cmp(&height(b)).then(b.cmp(a)))?;
+        let doubt = "nothing says that this is the model".to_owned();
+        (vec![largest], vec![doubt])
+    };
+    let spans: Vec<Span> = pieces.iter().map(|&p| layout.pieces[p].item.span).collect();
+    let lattice = super::layout::joined(layout.sheet, &spans, " ");
     let fit = values::read(Target::Field(Field::Model), &lattice, LEAST)?;
-    let place = item.place;
+    let place = layout.fill(&pieces);
     Some(Found {
         field: Field::Model,
         reading: FieldReading {
             candidates: candidates(&fit.reads),
-            association: LIKELY,
+            association: if doubts.is_empty() { NAMED } else { LIKELY },
             label: None,
-            quad: layout.sheet.quad(item.span),
-            doubts: vec!["nothing says that this is the model".to_owned()],
+            quad: quad(layout, &pieces),
+            doubts,
             open: None,
             seconded: None,
         },

@@ -50,7 +50,8 @@ pub(super) fn is_lead(word: &str) -> bool {
     static PAIR: LazyLock<Regex> =
         LazyLock::new(|| Regex::new("^[A-Z][0-9]-[A-Z][0-9]$").expect("a fixed pattern"));
     let mut leads = text.split(['-', ',', '.', '+']);
-    PAIR.is_match(text) || leads.all(|lead| is_terminal(lead) || lead.parse().is_ok_and(|lead: u8| lead <= 12))
+    PAIR.is_match(text)
+        || leads.all(|lead| is_terminal(lead) || lead.parse().is_ok_and(|lead: u8| lead <= 12))
 }
 
 /// Whether the words behind a direction begin how the motor is connected to turn that way: `CCW ROTATION T1-T5`, `CCW
@@ -167,8 +168,20 @@ pub(super) fn ratings(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
     static AFTER_UNIT: LazyLock<Regex> = LazyLock::new(|| {
         Regex::new(r"(?i)^(MFD|MF|[UµM]F)[/,@-]+([1-6][0-9][05].*)$").expect("a fixed pattern")
     });
+    static SUPPLY: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"^[13]~(?:[1-9][0-9]{2}.*)$").expect("a fixed pattern"));
     let text = sheet.text(word);
     let at = |byte: usize| word.from + text[..byte].chars().count();
+    // `1~230`
+    if SUPPLY.is_match(&text) {
+        let parted = at(2);
+        let phase = Span { to: parted, ..word };
+        let volts = Span {
+            from: parted,
+            ..word
+        };
+        return [vec![phase], ratings(sheet, volts)].concat();
+    }
     if let Some(found) = AFTER_UNIT.captures(&text)
         && let (Some(unit), Some(rest)) = (found.get(1), found.get(2))
     {
