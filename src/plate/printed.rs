@@ -57,6 +57,11 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             let end = text.find(['±', '+']).unwrap_or(text.len());
             text[..end].trim_end().to_owned()
         }
+        // `MODEL-MODELO CN-IF20-4`, `Ser.-Nr. 0612`: what is left of the label.
+        Target::Field(Field::Model | Field::Serial) if begins_with_label(&text) => {
+            let rest = text.split_once(' ').map_or("", |(_, rest)| rest);
+            rest.trim_start_matches(noise).to_owned()
+        }
         // `MOTOR.......SPX-56`: leaders of dots.
         _ if values::is_free(target) && text.contains("...") => {
             let end = text.rfind("...").map_or(0, |at| at + 3);
@@ -123,6 +128,15 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
     };
     let printed = if numeric { tighten(&printed) } else { printed };
     (!printed.is_empty()).then_some(printed)
+}
+
+/// Whether the first word of a number of the maker's is one of its label.
+fn begins_with_label(text: &str) -> bool {
+    const WORDS: &[&str] = &[
+        "MODELO", "MODELE", "MODELLO", "MODELL", "MODEL", "SERIE", "SERIAL", "NR", "TYPE", "TYP",
+    ];
+    let word = text.split_once(' ').map(|(word, _)| word.to_uppercase());
+    word.is_some_and(|word| WORDS.contains(&word.trim_end_matches(['.', ':'])))
 }
 
 /// Without the number of speeds behind a speed: `1075/3 SPD` is 1075.

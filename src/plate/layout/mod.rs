@@ -138,7 +138,7 @@ pub(super) fn announces(item: &Item) -> bool {
 /// Whether a row is values with their labels close behind each, `DW-1570-2 MODEL  51877 SERIAL`.
 fn labels_close_behind(row: &[Item]) -> bool {
     /// So many times as far as from a value to its label it is to the next value, at least.
-    const FARTHER: f32 = 1.5;
+    const FARTHER: f32 = 1.35;
     let label = |item: &Item| announces(item);
     let labels: Vec<usize> = (0..row.len()).filter(|&at| label(&row[at])).collect();
     let close = |&at: &usize| {

@@ -16,7 +16,7 @@ const FAR: f32 = 25.0;
 /// And no farther below or above it.
 const DEEP: f32 = 2.2;
 /// What it costs, in nats, at most that a value stands aside of its label and in its cell.
-const IN_ORDER: f32 = 0.7;
+const IN_ORDER: f32 = 0.2;
 /// What it costs, in nats, to leave a column of values before its end.
 const SHORT: f32 = 1.5;
 
@@ -209,9 +209,9 @@ impl Layout<'_> {
                         place.column_overlap(other) > 0.25
                             || (other.left - place.left).abs() < 0.7 * place.height
                             || self.in_cell(head, p)
-                            || self.in_order(head, p)
                     }
                 };
+                let aligned = self.in_order(head, p).unwrap_or(aligned);
                 (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
             })
             .collect();
@@ -219,7 +219,7 @@ impl Layout<'_> {
         for &(p, deep) in near.iter().take(3) {
             let piece = &self.pieces[p];
             let blocked = self.blocked(head, &piece.item.place, relation);
-            let in_order = self.in_order(head, p);
+            let in_order = self.in_order(head, p) == Some(true);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
                 // A word that stands under something else is hardly part of this value, unless it follows closely;
@@ -295,8 +295,8 @@ impl Layout<'_> {
     }
 
     /// Whether a row of labels and a row of cells are as long, and a piece is in the cell that has its label's place in the
-    /// row: labels in one corner of their cells, values in the other.
-    fn in_order(&self, head: &Head<'_>, piece: usize) -> bool {
+    /// row: labels in one corner of their cells, values in the other. `None` where the rows are not so.
+    fn in_order(&self, head: &Head<'_>, piece: usize) -> Option<bool> {
         let Piece { row, at, .. } = self.pieces[piece];
         let (labels, values) = (&self.rows[head.row], &self.rows[row]);
         let is_label = |item: &Item| matches!(&item.kind, Kind::Label(l) if takes_value(l));
@@ -304,7 +304,7 @@ impl Layout<'_> {
             .iter()
             .all(|item| is_label(item) || item.text.trim() == "/");
         if !only_labels || values.iter().any(is_label) {
-            return false;
+            return None;
         }
         // Each cell by its first item; `HZ / PHASE` are the labels of one.
         let firsts = |row: &[Item]| -> Vec<usize> {
@@ -313,7 +313,7 @@ impl Layout<'_> {
         };
         let (own, cells) = (firsts(labels), firsts(values));
         if own.len() != cells.len() || own.len() < 2 {
-            return false;
+            return None;
         }
         let pairs = || {
             let places = own.iter().zip(&cells);
@@ -329,8 +329,8 @@ impl Layout<'_> {
         let counted = |firsts: &[usize], at: usize| firsts.iter().filter(|&&f| f <= at).count();
         let under = |(label, cell): &(&Place, &Place)| label.column_overlap(cell) > 0.25;
         let right = right && 2 * pairs().filter(under).count() < own.len();
-        (own.len() >= 3 && 2 * left.count() > own.len() || right)
-            && counted(&own, head.at) == counted(&cells, at)
+        let ordered = own.len() >= 3 && 2 * left.count() > own.len() || right;
+        ordered.then(|| counted(&own, head.at) == counted(&cells, at))
     }
 
     /// What it costs that a value does not stand straight below or above its label.

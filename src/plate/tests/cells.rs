@@ -101,6 +101,30 @@ fn labels_in_the_corner_opposite_to_their_values() {
             not: vec![],
         },
         Case {
+            name: "labels right below, of two in one cell",
+            lines: grid(&[
+                (0, 0, "H"),
+                (20, 0, "80.0"),
+                (40, 0, "97"),
+                (60, 0, "50 / 370"),
+                (80, 0, "AIR OVER"),
+                (16, 1, "KVA"),
+                (28, 1, "NOM. EFF. %"),
+                (53, 1, "P.F. %"),
+                (65, 1, "CAP. MFD / VAC"),
+                (95, 1, "DUTY"),
+            ]),
+            expected: vec![
+                (KvaCode, "H"),
+                (NominalEfficiency, "80.0"),
+                (PowerFactor, "97"),
+                (CapacitorUf, "50"),
+                (CapacitorVolts, "370"),
+                (Duty, "AIR OVER"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "labels left above",
             lines: grid(&[
                 (0, 0, "STYLE"),
