@@ -125,6 +125,9 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if rates(m.edge.target) && is_listed_before(layout, m, &used) {
             doubts.push("more figures stand right before it".to_owned());
         }
+        if stands_between(layout, head, m, &used) {
+            doubts.push("its label stands between two such values".to_owned());
+        }
         if begins_before(layout, m, &used) {
             doubts.push("something stands right before it".to_owned());
         }
@@ -515,6 +518,26 @@ fn begins_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
         let text = &layout.pieces[before].item.text;
         frame && text.len() <= 2 && text.chars().all(|c| c.is_ascii_uppercase())
     })
+}
+
+/// Whether a figure that could as well be a label's value stands before it and belongs to no other: of `4,0 kW 5,5` either
+/// may be the power.
+fn stands_between(
+    layout: &Layout<'_>,
+    head: &Head<'_>,
+    m: &Match,
+    used: &HashSet<usize>,
+) -> bool {
+    let before = head.at.checked_sub(1);
+    let before = before.and_then(|at| layout.piece_at(head.row, at));
+    let right = m.edge.relation == Relation::Right && head.label.unit;
+    let figure = |&piece: &usize| {
+        let text = &layout.pieces[piece].item.text;
+        !used.contains(&piece)
+            && text.starts_with(|c: char| c.is_ascii_digit())
+            && values::is_usual(m.edge.target, text)
+    };
+    right && rates(m.edge.target) && head.item.gap < LISTED && before.as_ref().is_some_and(figure)
 }
 
 /// How surely a value far right of a label is its own: another column, or a wiring diagram, may begin there.
