@@ -128,6 +128,8 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
             || forced_fan(&first, &second)
             || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
+            // `USABLE 550-600`
+            || first == "USABLE" && second.starts_with(|c: char| c.is_ascii_digit())
     };
     let from = (0..row.len()).find(begins)?;
     let apart = |at: &usize| {

@@ -122,6 +122,9 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if goes_on_below(layout, m, &used) {
             doubts.push("more figures stand right below it".to_owned());
         }
+        if goes_on_above(layout, m, &used) {
+            doubts.push("more figures stand beside it in its cell".to_owned());
+        }
         if rates(m.edge.target) && is_listed_before(layout, m, &used) {
             doubts.push("more figures stand right before it".to_owned());
         }
@@ -426,11 +429,34 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
             .text
             .starts_with(|c: char| c.is_ascii_digit() || c == '.');
         let free = values::is_free(m.edge.target);
-        let stroke = free && item.text.starts_with(['/', '-']);
+        let stroke = free && item.text.starts_with(['/', '-'])
+            || number && rates(m.edge.target) && item.text.trim() == "/" && {
+                let beyond = layout.after(next);
+                beyond.is_some_and(|beyond| !used.contains(&beyond))
+            };
         // `PD 100` of `PD 100 L4`
         let code = free && item.gap < BLANK && item.text.contains(|c: char| c.is_ascii_digit());
         (number && figures || stroke) && item.gap < CLOSE || code
     }) || is_each(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
+        || goes_on_in_cell(layout, m, used)
+}
+
+/// Whether another value of the kind stands farther right in the cell below a label and belongs to no other: `200` and
+/// `230/460` below `V`.
+fn goes_on_in_cell(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    let below = !m.edge.several && m.edge.relation == Relation::Below;
+    let Some(&last) = m.edge.pieces.last().filter(|_| below && rates(m.edge.target)) else {
+        return false;
+    };
+    let head = &layout.heads[m.edge.head];
+    let next = layout.after(last).filter(|next| !used.contains(next));
+    next.is_some_and(|next| {
+        let item = layout.pieces[next].item;
+        // The next label of the row begins another cell.
+        let mut labels = layout.rows[head.row][head.at + 1..].iter();
+        let own = labels.next().is_none_or(|label| item.place.right < label.place.left);
+        own && item.gap < LISTED && values::is_usual(m.edge.target, &item.text)
+    })
 }
 
 /// Whether a plate with several speeds or supplies may give one of these for each.
@@ -503,6 +529,32 @@ fn goes_on_below(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
     rating
         && one_row
         && last.is_some_and(|&last| layout.right_below(last).any(|p| !used.contains(&p)))
+}
+
+/// Whether the value behind a label is one of two in its cell, the one above and the other below the middle of the label:
+/// `13.6` over `6.8`.
+fn goes_on_above(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    /// So far from the label's middle, in heights of text, the value of a label does not stand alone.
+    const ASIDE: f32 = 0.35;
+    const ROWS: f32 = 2.5;
+    let behind = !m.edge.several && m.edge.relation == Relation::Right && rates(m.edge.target);
+    let Some(&first) = m.edge.pieces.first().filter(|_| behind) else {
+        return false;
+    };
+    let own = layout.pieces[first].item.place;
+    let label = layout.heads[m.edge.head].item.place;
+    let aside = (own.y - label.y) / own.height;
+    let other = |&p: &usize| {
+        let item = layout.pieces[p].item;
+        let across = (item.place.y - label.y) / own.height;
+        !used.contains(&p)
+            && across.signum() != aside.signum()
+            && (ASIDE..ROWS).contains(&across.abs())
+            && own.column_overlap(&item.place) > 0.7
+            && (0.75..1.33).contains(&(item.place.height / own.height))
+            && values::is_usual(m.edge.target, &item.text)
+    };
+    aside.abs() > ASIDE && (0..layout.pieces.len()).any(|p| other(&p))
 }
 
 /// Whether a letter or two that belong to no label stand right before a frame: they may be a part of it.

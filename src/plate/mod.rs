@@ -49,6 +49,7 @@ pub fn parse(page: &Page) -> Plate {
         .collect();
     labels::letters_in_cells(&mut rows);
     labels::in_two_lines(&mut rows);
+    labels::stacked(&mut rows);
     compound::each_in_its_cell(&sheet, &mut rows);
     let layout = Layout::new(&sheet, &rows);
     let matches = assign::assign(&layout, &layout.edges());

@@ -96,8 +96,8 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::CapacitorVolts => without(&["VDB", "VL", "VOLTS", "VOLT", "VAC", "V AC", "V"]),
             Field::AmbientC if text.to_uppercase().ends_with('F') => text.clone(),
             // Of a range, `-25...+60`, `-30 TO 60`, what the motor stands.
-            Field::AmbientC if text.contains(['+', 'o', 'O', '/', '.']) => {
-                let ends = ['+', 'o', 'O', '/', '.'];
+            Field::AmbientC if text.contains(['+', 'o', 'O', '/', '.', '÷']) => {
+                let ends = ['+', 'o', 'O', '/', '.', '÷'];
                 let upper = text.rsplit(ends).next().unwrap_or(&text);
                 // A stroke parts the ends of a range that begins below zero, `-40/40`; else two things.
                 let range =

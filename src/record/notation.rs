@@ -306,7 +306,7 @@ fn ambient(text: &str) -> Option<f64> {
     // Of a range, `-25...+60°C`, the upper end: what the motor stands.
     static AMBIENT: LazyLock<Regex> = LazyLock::new(|| {
         Regex::new(
-            r"^(?:[-+]\d{1,2}\s*[°º]?\s*C?\s*(?:\.{1,3}|…|TO|/|-)?\s*\+)?(-?\d{1,3}(?:\.\d)?)\s*(?:°|º|DEG\.?)?\s*([CF])?$",
+            r"^(?:[-+]\d{1,2}\s*[°º]?\s*C?\s*(?:\.{1,3}|…|TO|/|-|÷)?\s*\+)?(-?\d{1,3}(?:\.\d)?)\s*(?:°|º|DEG\.?)?\s*([CF])?$",
         )
         .expect("a fixed pattern")
     });
