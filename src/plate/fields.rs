@@ -361,7 +361,7 @@ fn is_number(label: &str) -> bool {
 /// Whether a label announces the number of a part, which may be the motor's model where it has no other.
 fn is_part(label: &str) -> bool {
     let key: String = super::lexicon::key(label).into_iter().collect();
-    ["P/N", "PN", "PART", "PARTE", "PROD", "ART", "ITEM", "ORDER"]
+    ["P/N", "PN", "PART", "PROD", "ART", "ITEM", "ORDER", "REF"]
         .iter()
         .any(|word| key.contains(word))
 }
@@ -445,7 +445,12 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
 /// `230/460` below `V`.
 fn goes_on_in_cell(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let below = !m.edge.several && m.edge.relation == Relation::Below;
-    let Some(&last) = m.edge.pieces.last().filter(|_| below && rates(m.edge.target)) else {
+    let Some(&last) = m
+        .edge
+        .pieces
+        .last()
+        .filter(|_| below && rates(m.edge.target))
+    else {
         return false;
     };
     let head = &layout.heads[m.edge.head];
@@ -454,7 +459,9 @@ fn goes_on_in_cell(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> boo
         let item = layout.pieces[next].item;
         // The next label of the row begins another cell.
         let mut labels = layout.rows[head.row][head.at + 1..].iter();
-        let own = labels.next().is_none_or(|label| item.place.right < label.place.left);
+        let own = labels
+            .next()
+            .is_none_or(|label| item.place.right < label.place.left);
         own && item.gap < LISTED && values::is_usual(m.edge.target, &item.text)
     })
 }
@@ -535,7 +542,7 @@ fn goes_on_below(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
 /// `13.6` over `6.8`.
 fn goes_on_above(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     /// So far from the label's middle, in heights of text, the value of a label does not stand alone.
-    const ASIDE: f32 = 0.35;
+    const ASIDE: f32 = 0.2;
     const ROWS: f32 = 2.5;
     let behind = !m.edge.several && m.edge.relation == Relation::Right && rates(m.edge.target);
     let Some(&first) = m.edge.pieces.first().filter(|_| behind) else {
@@ -574,12 +581,7 @@ fn begins_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
 
 /// Whether a figure that could as well be a label's value stands before it and belongs to no other: of `4,0 kW 5,5` either
 /// may be the power.
-fn stands_between(
-    layout: &Layout<'_>,
-    head: &Head<'_>,
-    m: &Match,
-    used: &HashSet<usize>,
-) -> bool {
+fn stands_between(layout: &Layout<'_>, head: &Head<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let before = head.at.checked_sub(1);
     let before = before.and_then(|at| layout.piece_at(head.row, at));
     let right = m.edge.relation == Relation::Right && head.label.unit;

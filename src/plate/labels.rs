@@ -428,7 +428,9 @@ fn line_below(
         let deep = (place.top() - above.bottom()) / above.height;
         let aligned = (place.left - above.left).abs() < 0.8 * above.height
             || (place.center() - above.center()).abs() < 0.8 * above.height;
-        aligned && (-0.45..0.6).contains(&deep) && (0.7..1.4).contains(&(place.height / above.height))
+        aligned
+            && (-0.45..0.6).contains(&deep)
+            && (0.6..1.6).contains(&(place.height / above.height))
     };
     (*row + 1..rows.len().min(row + 4)).find_map(|next| {
         (0..rows[next].len()).find_map(|at| {
@@ -458,7 +460,10 @@ fn whole_label(rows: &[Vec<Item>], lines: &[(usize, std::ops::Range<usize>)]) ->
     let strong = entries
         .iter()
         .any(|e| e.strong && !matches!(e.target, Target::Mark(_)));
-    let place = items.iter().map(|item| item.place).reduce(|all, place| all.join(&place))?;
+    let place = items
+        .iter()
+        .map(|item| item.place)
+        .reduce(|all, place| all.join(&place))?;
     let first = items.first()?;
     strong.then(|| Item {
         span: first.span,

@@ -262,10 +262,11 @@ fn same(a: &Value, b: &Value) -> bool {
 
 /// Several numbers of the maker's may stand on a plate; the model is the one whose label says so most plainly.
 fn rank(reading: &FieldReading) -> usize {
-    const PLAIN: [&[&str]; 3] = [
+    const PLAIN: [&[&str]; 4] = [
         &["MODEL", "MOD", "M/N", "MDL", "SERIAL", "SER", "S/N", "SN"],
         &["CAT", "STYLE", "STK", "STOCK", "MFG"],
-        &["PART", "P/N", "SPEC", "ORDER"],
+        &["TIPO", "TYP"],
+        &["PART", "P/N", "SPEC", "ORDER", "ART", "REF", "ITEM", "PROD"],
     ];
     let label: String = reading
         .label
