@@ -167,7 +167,9 @@ fn reduced(first: &str, second: &str, third: &str) -> bool {
 
 /// The same in other words, `ON 208 V: 3.1 A`, `USE ON 208V AT 1.0 S.F.`.
 fn at_reduced(first: &str, second: &str) -> bool {
-    ["ON", "AT", "@", "WHEN"].contains(&first) && ["208V", "208", "200V"].contains(&second)
+    let reduced = |word: &str| ["208V", "208", "200V"].contains(&word);
+    ["ON", "AT", "@", "WHEN"].contains(&first) && reduced(second)
+        || reduced(first) && second == "OPERATION"
 }
 
 /// Whether words give the speed up to which a motor may be driven: `MAX 5400 RPM`.

@@ -387,7 +387,7 @@ fn chain(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<(Vec<Item>, usize
     let mut labels = several(sheet, &row[at]).unwrap_or_else(|| vec![row[at].clone()]);
     let mut end = at + 1;
     loop {
-        let next = end + usize::from(row.get(end).is_some_and(is_stroke));
+        let next = end + usize::from(row.get(end).is_some_and(parts_cells));
         let Some(other) = row.get(next).filter(|item| label(item)) else {
             break;
         };
@@ -398,7 +398,7 @@ fn chain(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<(Vec<Item>, usize
             ..*before
         };
         let together = before.line == other.span.line && between.from < between.to;
-        if !together || sheet.text(between).trim() != "/" {
+        if !together || !is_parting(&sheet.text(between)) {
             break;
         }
         labels.extend(several(sheet, other).unwrap_or_else(|| vec![other.clone()]));
@@ -413,6 +413,16 @@ fn chain(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<(Vec<Item>, usize
     // `POTENCIA / HP` is one label.
     let power = all.iter().all(is_power);
     (labels.len() > 1 && distinct && !power).then_some((labels, end))
+}
+
+/// Whether an item does nothing but part others.
+fn parts_cells(item: &Item) -> bool {
+    is_parting(&item.text) && item.gap < LABEL_GAP
+}
+
+/// Whether characters do nothing but part what stands on both sides: `CYCLES - PHASE`, `SF | CODE`.
+fn is_parting(text: &str) -> bool {
+    ["/", "-", "–", "—", "|"].contains(&text.trim())
 }
 
 fn is_power(target: &Target) -> bool {
@@ -466,7 +476,7 @@ fn cells(
     else {
         return Vec::new();
     };
-    let value = |item: &Item| matches!(item.kind, Kind::Value(_)) || is_stroke(item);
+    let value = |item: &Item| matches!(item.kind, Kind::Value(_)) || parts_cells(item);
     let run = |items: &[Item], start: usize, end: f32| {
         let more = (start + 1..items.len())
             .take_while(|&at| items[at].gap < APART && value(&items[at]))
@@ -512,7 +522,7 @@ fn cells(
 fn parted(sheet: &Sheet<'_>, cell: &[Item], labels: &[Item]) -> Option<Vec<Vec<Item>>> {
     let mut groups: Vec<Vec<Item>> = vec![Vec::new()];
     for (i, item) in cell.iter().enumerate() {
-        let stroke = |text: &str| text.trim() == "/";
+        let stroke = is_parting;
         // Words between which the stroke is left out of both: `G` and `B` of `G/B`.
         let before = i.checked_sub(1).map(|b| cell[b].span);
         let cut = before.is_some_and(|before| {

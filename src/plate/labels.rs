@@ -215,6 +215,16 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             items[i].kind = Kind::Value(None);
         }
     }
+    // `REV A 24`: of a drawing.
+    for i in 1..items.len() {
+        let revision = items[i - 1]
+            .text
+            .trim_end_matches('.')
+            .eq_ignore_ascii_case("REV");
+        if revision && lone(&items[i]).is_some() && items[i].gap < LABEL_GAP {
+            items[i].kind = Kind::Value(None);
+        }
+    }
     // `NO. A 7731/2`: a number of the maker's that begins with the letter, where no current can be meant.
     for i in 2..items.len() {
         let number = items[i].gap < LABEL_GAP

@@ -140,6 +140,18 @@ const SYMBOLS: &[(&str, Field, &[&str])] = &[
     ("AMBIENTE", Field::AmbientC, &["°C"]),
 ];
 
+/// Labels of what a motor with several speeds has for each.
+const SPEEDS: &[(&str, Field)] = &[
+    ("HP", Field::Hp),
+    ("HORSEPOWER", Field::Hp),
+    ("AMPS", Field::Amps),
+    ("AMPERES", Field::Amps),
+    ("FLA", Field::Amps),
+    ("FL AMPS", Field::Amps),
+    ("RPM", Field::Rpm),
+    ("SPEED", Field::Rpm),
+];
+
 /// Words for the end of the shaft from which a label says that the rotation is seen: `ROT. (LEAD END)`, `ROTATION,
 /// FACING SHAFT END`.
 const SEEN_FROM: &[&str] = &[
@@ -443,6 +455,14 @@ fn build() -> Lexicon {
             let plain = (symbol.len() > 2).then(|| format!("{symbol} {unit}"));
             let bracketed = [format!("{symbol} ({unit})"), format!("{symbol} [{unit}]")];
             for form in bracketed.into_iter().chain(plain) {
+                add(&form, Target::Field(*field), false, true);
+            }
+        }
+    }
+    // Of motors with several speeds: `AMPS HI/LO`, `Horsepower (Hi/Med/Lo)`.
+    for (label, field) in SPEEDS {
+        for speeds in ["HI/LO", "HI-LO", "HI/MED/LO", "HIGH/LOW", "HIGH/MED/LOW"] {
+            for form in [format!("{label} {speeds}"), format!("{label} ({speeds})")] {
                 add(&form, Target::Field(*field), false, true);
             }
         }

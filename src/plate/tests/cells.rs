@@ -49,6 +49,22 @@ fn labels_of_one_cell_parted_by_strokes() {
             not: vec![],
         },
         Case {
+            name: "parted by dashes",
+            lines: grid(&[
+                (0, 0, "VOLTS - CYCLE - PHASE"),
+                (40, 0, "115 - 60 - 1"),
+                (0, 2, "AMPERES HI / LO"),
+                (40, 2, "10.2 / 4.6"),
+            ]),
+            expected: vec![
+                (Volts, "115"),
+                (Hertz, "60"),
+                (Phase, "1"),
+                (Amps, "10.2/4.6"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "a speed and a number of speeds is no date and serial number",
             lines: grid(&[
                 (0, 0, "DATE CODE / SERIAL"),
