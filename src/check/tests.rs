@@ -351,6 +351,22 @@ fn what_is_not_there_says_which_of_the_two() {
     );
 }
 
+/// A value in a place that another label claims, and that everything else speaks against, is told as not read; one that is
+/// as odd beside its own label stays and is asked.
+#[test]
+fn a_stray_value_does_not_doubt_what_stands_firm() {
+    let text = "hp=20 kw=0.06 volts=460 amps=25 phase=3 hertz=60 rpm=1765";
+    let labelled = judged(text);
+    assert_ne!(state(&labelled, Field::Kw), State::Absent);
+    let mut plate = plate(text);
+    let place = plate.fields.get_mut(&Field::Kw).expect("it was read");
+    place.association = 0.5;
+    place.doubts.push(crate::plate::ANOTHERS.to_owned());
+    let stray = judge(&plate, &Settings::default());
+    assert_eq!(state(&stray, Field::Kw), State::Absent);
+    assert_eq!(state(&stray, Field::Hp), State::Clear);
+}
+
 #[test]
 fn a_doubt_of_the_layout_is_a_doubt() {
     let mut plate = plate("volts=230 amps=3.5 hp=1/2 phase=1 enclosure=TEAO");

@@ -3,11 +3,11 @@
 
 use super::alone::Alone;
 use super::assign::Match;
+use super::designation::{designation, is_designated, is_part};
 use super::labels::Kind;
 use super::layout::{BLANK, Head, LISTED, Layout, Relation};
 use super::lexicon::Target;
 use super::reading::{ANOTHERS, Candidate, FieldReading, Open, Other};
-use super::sheet::Span;
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -37,7 +37,7 @@ pub(super) struct Found {
     pub said: bool,
 }
 
-fn candidates(reads: &[Read]) -> Vec<Candidate> {
+pub(super) fn candidates(reads: &[Read]) -> Vec<Candidate> {
     reads
         .iter()
         .map(|r| Candidate {
@@ -358,46 +358,9 @@ fn is_number(label: &str) -> bool {
     ["NO", "N°", "NR"].contains(&key.as_str())
 }
 
-/// Whether a label announces the number of a part, which may be the motor's model where it has no other.
-fn is_part(label: &str) -> bool {
-    let key: String = super::lexicon::key(label).into_iter().collect();
-    ["P/N", "PN", "PART", "PROD", "ART", "ITEM", "ORDER", "REF"]
-        .iter()
-        .any(|word| key.contains(word))
-}
-
-/// Whether the plate has another code that may be the motor's model: behind TYPE, or with no label at all.
-fn is_designated(layout: &Layout<'_>, matches: &[Match], used: &HashSet<usize>) -> bool {
-    let typed = |m: &Match| {
-        let printed = &m.edge.fit.reads[0].printed;
-        m.edge.target == Target::Other("type") && printed.contains(|c: char| c.is_ascii_digit())
-    };
-    matches.iter().any(typed)
-        || (0..layout.pieces.len()).any(|p| !used.contains(&p) && is_model_alone(layout, p))
-}
-
-/// Whether a word by itself looks like a maker's designation: letters and figures with dashes, `KF-1075-2B`.
-fn is_model_alone(layout: &Layout<'_>, piece: usize) -> bool {
-    let item = layout.pieces[piece].item;
-    let text = item.text.trim_matches(['.', ',', ':', '(', ')']);
-    let counted = |is: fn(&char) -> bool| text.chars().filter(is).count();
-    let letters = counted(char::is_ascii_uppercase);
-    let whole = letters + counted(char::is_ascii_digit) + text.matches(['-', '/']).count();
-    let parts: Vec<&str> = text.split('-').collect();
-    text.len() >= 6
-        && whole == text.len()
-        && letters >= 2
-        && counted(char::is_ascii_digit) >= 2
-        && parts.len() > 1
-        && text.starts_with(|c: char| c.is_ascii_uppercase())
-        && !parts.iter().all(|part| super::parts::is_lead(part))
-        && super::parts::unit(text).is_none()
-        && !layout.is_sentence(item.span.line)
-}
-
 /// Whether what stands behind TYPE is a number of the maker's and no kind of winding: long, with letters and at least
 /// two figures.
-fn is_coded(printed: &str) -> bool {
+pub(super) fn is_coded(printed: &str) -> bool {
     let digits = printed.chars().filter(char::is_ascii_digit).count();
     let letters = printed.chars().any(|c| c.is_ascii_uppercase());
     letters && digits >= 2 && printed.len() >= 6
@@ -441,10 +404,10 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
         || goes_on_in_cell(layout, m, used)
 }
 
-/// Whether another value of the kind stands farther right in the cell below a label and belongs to no other: `200` and
+/// Whether another value of the kind stands farther right in the cell below or above a label and belongs to no other: `200` and
 /// `230/460` below `V`.
 fn goes_on_in_cell(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    let below = !m.edge.several && m.edge.relation == Relation::Below;
+    let below = matches!(m.edge.relation, Relation::Below | Relation::Above) && !m.edge.several;
     let Some(&last) = m
         .edge
         .pieces
@@ -621,7 +584,7 @@ fn supported(head: &Head<'_>, m: &Match, labels_below: bool) -> f64 {
     way * strange * for_it / (for_it + 1.0 - head.label.certainty)
 }
 
-fn quad(layout: &Layout<'_>, pieces: &[usize]) -> Quad {
+pub(super) fn quad(layout: &Layout<'_>, pieces: &[usize]) -> Quad {
     let spans: Vec<_> = pieces.iter().map(|&p| layout.pieces[p].item.span).collect();
     let first = spans[0];
     let same_line = spans.iter().all(|s| s.line == first.line);
@@ -766,77 +729,6 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
     }
 }
 
-/// The maker's designation behind the number of phases and the word for a motor, as plates by IEC 60034-1 (10.2) begin:
-/// `3~ Mot. NVA 132 SM4 J`.
-fn designation(layout: &Layout<'_>) -> Vec<usize> {
-    let phases = |text: &str| text.contains('~');
-    let motor = |text: &str| {
-        let word = text.trim_start_matches(['1', '3', '~', '-', ' ']);
-        ["MOT", "MOTOR"].contains(&word.trim_end_matches('.').to_uppercase().as_str())
-    };
-    let of_row = |number: usize| -> Option<Vec<usize>> {
-        let row = &layout.rows[number];
-        let at = row.iter().position(|item| motor(&item.text))?;
-        // `Mot. 3~` as well.
-        let behind = row.get(at + 1).is_some_and(|next| phases(&next.text));
-        if !behind && !row[..=at].iter().any(|item| phases(&item.text)) {
-            return None;
-        }
-        let start = at + 1 + usize::from(behind);
-        let run: Vec<usize> = (start..row.len())
-            .take_while(|&i| i == start || row[i].gap < BLANK)
-            .map_while(|i| layout.piece_at(number, i))
-            .collect();
-        let texts = run.iter().map(|&p| layout.pieces[p].item.text.as_str());
-        is_coded(&texts.collect::<Vec<_>>().join(" ")).then_some(run)
-    };
-    (0..layout.rows.len()).find_map(of_row).unwrap_or_default()
-}
-
-/// The maker's designation that stands on a plate without a label: behind the word for a motor, or else the largest there
-/// is. Of that nothing says that it is the model, so that it is never a fact.
-pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -> Option<Found> {
-    /// How surely what stands behind the word for a motor is its model, and how surely any other designation.
-    const NAMED: f64 = 0.985;
-    const LIKELY: f64 = 0.6;
-    let free = |p: &usize| {
-        let piece = &layout.pieces[*p];
-        !used.contains(&(piece.row, piece.at))
-    };
-    let height = |p: &usize| layout.pieces[*p].item.place.height;
-    let named = designation(layout);
-    let (pieces, doubts) = if !named.is_empty() && named.iter().all(free) {
-        (named, Vec::new())
-    } else {
-        let largest = (0..layout.pieces.len())
-            .filter(|p| free(p) && is_model_alone(layout, *p))
-            .max_by(|a, b| height(a).total_cmp(&height(b)).then(b.cmp(a)))?;
-        let doubt = "nothing says that this is the model".to_owned();
-        (vec![largest], vec![doubt])
-    };
-    let spans: Vec<Span> = pieces.iter().map(|&p| layout.pieces[p].item.span).collect();
-    let lattice = super::layout::joined(layout.sheet, &spans, " ");
-    let fit = values::read(Target::Field(Field::Model), &lattice, LEAST)?;
-    let place = layout.fill(&pieces);
-    Some(Found {
-        field: Field::Model,
-        reading: FieldReading {
-            candidates: candidates(&fit.reads),
-            association: if doubts.is_empty() { NAMED } else { LIKELY },
-            label: None,
-            quad: quad(layout, &pieces),
-            doubts,
-            open: None,
-            seconded: None,
-        },
-        relation: None,
-        at: (place.center(), place.y, place.height),
-        usual: true,
-        strange: false,
-        said: false,
-    })
-}
-
 /// Labels whose value cannot be read.
 pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Field, Quad> {
     let mut idle = BTreeMap::new();
@@ -873,9 +765,6 @@ pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Fi
     }
     idle
 }
-
-/// Below this probability characters are not taken for a designation.
-const LEAST: f64 = 1e-4;
 
 /// How surely a value that needs no label is the field's where its label stands beside it.
 const AT_ITS_LABEL: f64 = 0.995;

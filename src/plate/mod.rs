@@ -4,9 +4,11 @@
 mod alone;
 mod aside;
 mod assign;
+mod cells;
 mod codes;
 mod combine;
 mod compound;
+mod designation;
 mod fields;
 mod forms;
 mod grammar;
@@ -20,6 +22,7 @@ mod printed;
 mod reading;
 mod sheet;
 mod spelling;
+mod stacked;
 #[cfg(test)]
 mod tests;
 mod usual;
@@ -48,9 +51,9 @@ pub fn parse(page: &Page) -> Plate {
         .map(|row| labels::items(&sheet, row, &parted))
         .collect();
     labels::letters_in_cells(&mut rows);
-    labels::in_two_lines(&mut rows);
-    labels::stacked(&mut rows);
-    compound::each_in_its_cell(&sheet, &mut rows);
+    stacked::in_two_lines(&mut rows);
+    stacked::stacked(&mut rows);
+    cells::each_in_its_cell(&sheet, &mut rows);
     let layout = Layout::new(&sheet, &rows);
     let matches = assign::assign(&layout, &layout.edges());
 
@@ -71,7 +74,7 @@ pub fn parse(page: &Page) -> Plate {
         }
     }
     if !labelled.contains(&Field::Model) {
-        found.extend(fields::model_alone(&layout, &used));
+        found.extend(designation::model_alone(&layout, &used));
     }
     other.extend(marks(&sheet, &rows));
     other.extend(aside);

@@ -1,0 +1,122 @@
+//! The maker's designation of a motor where no label announces it, and numbers of parts, which may be it.
+
+use super::assign::Match;
+use super::fields::{Found, candidates, is_coded, quad};
+use super::layout::{BLANK, Layout};
+use super::lexicon::Target;
+use super::reading::FieldReading;
+use super::sheet::Span;
+use super::values;
+use crate::record::Field;
+use std::collections::HashSet;
+
+/// Below this probability characters are not taken for a designation.
+const LEAST: f64 = 1e-4;
+
+/// The maker's designation behind the number of phases and the word for a motor, as plates by IEC 60034-1 (10.2) begin:
+/// `3~ Mot. NVA 132 SM4 J`.
+pub(super) fn designation(layout: &Layout<'_>) -> Vec<usize> {
+    let phases = |text: &str| text.contains('~');
+    let motor = |text: &str| {
+        let word = text.trim_start_matches(['1', '3', '~', '-', ' ']);
+        ["MOT", "MOTOR"].contains(&word.trim_end_matches('.').to_uppercase().as_str())
+    };
+    let of_row = |number: usize| -> Option<Vec<usize>> {
+        let row = &layout.rows[number];
+        let at = row.iter().position(|item| motor(&item.text))?;
+        // `Mot. 3~` as well.
+        let behind = row.get(at + 1).is_some_and(|next| phases(&next.text));
+        if !behind && !row[..=at].iter().any(|item| phases(&item.text)) {
+            return None;
+        }
+        let start = at + 1 + usize::from(behind);
+        let run: Vec<usize> = (start..row.len())
+            .take_while(|&i| i == start || row[i].gap < BLANK)
+            .map_while(|i| layout.piece_at(number, i))
+            .collect();
+        let texts = run.iter().map(|&p| layout.pieces[p].item.text.as_str());
+        is_coded(&texts.collect::<Vec<_>>().join(" ")).then_some(run)
+    };
+    (0..layout.rows.len()).find_map(of_row).unwrap_or_default()
+}
+
+/// The maker's designation that stands on a plate without a label: behind the word for a motor, or else the largest there
+/// is. Of that nothing says that it is the model, so that it is never a fact.
+pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -> Option<Found> {
+    /// How surely what stands behind the word for a motor is its model, and how surely any other designation.
+    const NAMED: f64 = 0.985;
+    const LIKELY: f64 = 0.6;
+    let free = |p: &usize| {
+        let piece = &layout.pieces[*p];
+        !used.contains(&(piece.row, piece.at))
+    };
+    let height = |p: &usize| layout.pieces[*p].item.place.height;
+    let named = designation(layout);
+    let (pieces, doubts) = if !named.is_empty() && named.iter().all(free) {
+        (named, Vec::new())
+    } else {
+        let largest = (0..layout.pieces.len())
+            .filter(|p| free(p) && is_model_alone(layout, *p))
+            .max_by(|a, b| height(a).total_cmp(&height(b)).then(b.cmp(a)))?;
+        let doubt = "nothing says that this is the model".to_owned();
+        (vec![largest], vec![doubt])
+    };
+    let spans: Vec<Span> = pieces.iter().map(|&p| layout.pieces[p].item.span).collect();
+    let lattice = super::layout::joined(layout.sheet, &spans, " ");
+    let fit = values::read(Target::Field(Field::Model), &lattice, LEAST)?;
+    let place = layout.fill(&pieces);
+    Some(Found {
+        field: Field::Model,
+        reading: FieldReading {
+            candidates: candidates(&fit.reads),
+            association: if doubts.is_empty() { NAMED } else { LIKELY },
+            label: None,
+            quad: quad(layout, &pieces),
+            doubts,
+            open: None,
+            seconded: None,
+        },
+        relation: None,
+        at: (place.center(), place.y, place.height),
+        usual: true,
+        strange: false,
+        said: false,
+    })
+}
+
+/// Whether a label announces the number of a part, which may be the motor's model where it has no other.
+pub(super) fn is_part(label: &str) -> bool {
+    let key: String = super::lexicon::key(label).into_iter().collect();
+    ["P/N", "PN", "PART", "PROD", "ART", "ITEM", "ORDER", "REF"]
+        .iter()
+        .any(|word| key.contains(word))
+}
+
+/// Whether the plate has another code that may be the motor's model: behind TYPE, or with no label at all.
+pub(super) fn is_designated(layout: &Layout<'_>, matches: &[Match], used: &HashSet<usize>) -> bool {
+    let typed = |m: &Match| {
+        let printed = &m.edge.fit.reads[0].printed;
+        m.edge.target == Target::Other("type") && printed.contains(|c: char| c.is_ascii_digit())
+    };
+    matches.iter().any(typed)
+        || (0..layout.pieces.len()).any(|p| !used.contains(&p) && is_model_alone(layout, p))
+}
+
+/// Whether a word by itself looks like a maker's designation: letters and figures with dashes, `KF-1075-2B`.
+fn is_model_alone(layout: &Layout<'_>, piece: usize) -> bool {
+    let item = layout.pieces[piece].item;
+    let text = item.text.trim_matches(['.', ',', ':', '(', ')']);
+    let counted = |is: fn(&char) -> bool| text.chars().filter(is).count();
+    let letters = counted(char::is_ascii_uppercase);
+    let whole = letters + counted(char::is_ascii_digit) + text.matches(['-', '/']).count();
+    let parts: Vec<&str> = text.split('-').collect();
+    text.len() >= 6
+        && whole == text.len()
+        && letters >= 2
+        && counted(char::is_ascii_digit) >= 2
+        && parts.len() > 1
+        && text.starts_with(|c: char| c.is_ascii_uppercase())
+        && !parts.iter().all(|part| super::parts::is_lead(part))
+        && super::parts::unit(text).is_none()
+        && !layout.is_sentence(item.span.line)
+}
