@@ -51,6 +51,13 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
             })
             .count();
         if longest > 0
+            && let Some(phases) = times(sheet, row, at)
+        {
+            found.push(phases);
+            at += 1;
+            continue;
+        }
+        if longest > 0
             && let Some(pair) = supply(sheet, &row[at])
         {
             found.extend(pair.map(|alone| Alone {
@@ -232,6 +239,24 @@ fn from_below_zero(raw: &str) -> bool {
 const SPEEDS: &[f64] = &[
     825.0, 850.0, 1050.0, 1075.0, 1100.0, 1140.0, 1550.0, 1625.0, 1725.0, 1750.0, 3450.0, 3500.0,
 ];
+
+/// The number of phases before a voltage, `1 × 230 V`, `3 x 400 V`.
+fn times(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<Alone> {
+    let text = |at: usize| row.get(at).map(|item| item.text.trim());
+    let volts = text(at + 2)?.trim_end_matches(['V', 'v']);
+    let voltage = volts.parse().is_ok_and(usual_volts);
+    let sign = ["×", "x", "X"].contains(&text(at + 1)?);
+    if !(["1", "3"].contains(&text(at)?) && sign && voltage) {
+        return None;
+    }
+    let lattice = sheet.lattice(row[at].span);
+    Some(Alone {
+        field: Field::Phase,
+        items: at..at + 1,
+        fit: values::read(Target::Field(Field::Phase), &lattice, LEAST_MASS)?,
+        certainty: 0.985,
+    })
+}
 
 /// Frequency and phases in one word, without a label: `60/1`, `3/60`. The first is the frequency, the second
 /// the phase. `1/60` is left alone: it may be a horsepower.

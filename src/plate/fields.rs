@@ -145,6 +145,10 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 let before = before.map(side).fold(Side::Unsaid, Side::or);
                 let behind = m.edge.pieces.last().and_then(|&p| layout.after(p));
                 let behind = behind.map_or("", |p| &layout.pieces[p].item.text);
+                // `P1` and `[W]` above a column.
+                let heading = head.at.checked_sub(1).map(|at| &layout.rows[head.row][at]);
+                let heading = heading.filter(|_| head.item.gap < CLOSE);
+                let before = before.or(heading.map_or(Side::Unsaid, |item| side(&item.text)));
                 match before.or(side(&head.label.text)).or(side(behind)) {
                     Side::Shaft => {}
                     // Kilowatts are the shaft's (IEC 60034-1), if nothing says otherwise.

@@ -4,17 +4,23 @@
 use super::labels::{EXACT, Label, label};
 use super::lexicon::{Entry, Target, key_char, lexicon};
 use super::sheet::{Sheet, Span};
+use crate::record::Field;
 use regex::Regex;
 use std::collections::HashSet;
 use std::sync::LazyLock;
 
 /// The parts of a word between its strokes.
 pub(super) fn strokes(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
+    parted(sheet, word, '/')
+}
+
+/// The parts of a word between signs.
+fn parted(sheet: &Sheet<'_>, word: Span, sign: char) -> Vec<Span> {
     let glyphs = &sheet.glyphs[word.line];
     let mut parts = Vec::new();
     let mut from = word.from;
     for at in word.from..=word.to {
-        if at == word.to || glyphs.get(at).is_some_and(|g| g.ch == '/') {
+        if at == word.to || glyphs.get(at).is_some_and(|g| g.ch == sign) {
             if at > from {
                 parts.push(Span {
                     from,
@@ -124,9 +130,31 @@ pub(super) fn unit(text: &str) -> Option<Label> {
     (!entries.is_empty()).then(|| label(unit, &entries, EXACT))
 }
 
-/// Values that say what they are, strung one behind the other with strokes: `1075RPM/3SPD/CCWLE/CL`, `40C/OPEN`.
+/// Values that say what they are, strung one behind the other with strokes or dashes: `1075RPM/3SPD/CCWLE/CL`, `40C/OPEN`,
+/// `460V-60HZ-1PH-1/3HP-48Y`, `AMB-CONT`.
 pub(super) fn strung(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
-    let parts = strokes(sheet, word);
+    // Dashes stand in designations and between leads, too: `90L/4-IE3`, `S1-S2`.
+    static OWN: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"(?i)^(?:S[1-9]|IE[1-5])$").expect("a fixed pattern"));
+    let dashed = parted(sheet, word, '-');
+    static DEGREES: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new(r"(?i)^[1-9][0-9]°?C$").expect("a fixed pattern"));
+    let spelled = |part: &Span| {
+        let text = sheet.text(*part);
+        super::alone::is_spelled(&text) || DEGREES.is_match(&text)
+    };
+    let string = dashed.len() > 2 || dashed.iter().any(spelled);
+    if string && !dashed.iter().any(|&part| OWN.is_match(&sheet.text(part))) {
+        let dashed = apart(sheet, word, dashed);
+        if dashed.len() > 1 {
+            return dashed;
+        }
+    }
+    apart(sheet, word, strokes(sheet, word))
+}
+
+/// The parts of a word, where each is of another kind and one at least is a value; else the word.
+fn apart(sheet: &Sheet<'_>, word: Span, parts: Vec<Span>) -> Vec<Span> {
     if parts.len() < 2 || super::alone::is_spelled(&sheet.text(word)) {
         return vec![word];
     }
@@ -153,6 +181,18 @@ fn kind(sheet: &Sheet<'_>, part: Span) -> Option<(String, bool)> {
     }
     if super::alone::is_spelled(&text) || ratings(sheet, part).len() > 1 {
         return Some((text, true));
+    }
+    static LABELLED: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"(?i)^(?:(CL|CLASS|INS)\.?[ABFH]|(SF)[01]?\.[0-9]{1,2})$")
+            .expect("a fixed pattern")
+    });
+    if let Some(found) = LABELLED.captures(&text) {
+        let of = found.get(1).or(found.get(2))?;
+        return Some((of.as_str().to_uppercase(), true));
+    }
+    let frame = Target::Field(Field::Frame);
+    if text.contains(char::is_alphabetic) && super::values::is_usual(frame, &text) {
+        return Some(("FRAME".to_owned(), true));
     }
     let key = super::lexicon::key(&text);
     let label = key.len() > 1 && !lexicon().get(&key).is_empty();
