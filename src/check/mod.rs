@@ -159,8 +159,9 @@ fn strays(plate: &Plate, marginals: &BTreeMap<Field, Marginals>) -> BTreeMap<Fie
         let (best, _) = *marginals.first()?;
         let all: f64 = marginals.iter().map(|c| c.1).sum();
         let printed = &place.candidates.get(best)?.printed;
-        let reason =
-            format!("{printed} stands where it may stand, and fits nothing else on the plate");
+        let reason = format!(
+            "{printed} beside its label is rather another label's: nothing else on the plate fits it"
+        );
         let quad = Some(place.quad);
         let guessed = place.doubts.iter().any(|doubt| doubt == plate::ANOTHERS);
         (guessed && all < STRAY).then(|| {

@@ -302,11 +302,10 @@ fn certainty(field: Field, printed: &str) -> f64 {
             // Of bearings, of a revision.
             "BOTH" | "REV" => 0.0,
             // Words of other things too: of a side, of an hour.
-            word if !word.starts_with('C')
-                && !word.contains("CLOCK")
-                && !word.starts_with("REV")
-                && !word.starts_with("BI")
-                && !word.starts_with("EITHER") =>
+            word if !word.contains("CLOCK")
+                && !["C", "REV", "BI", "EITHER"]
+                    .iter()
+                    .any(|w| word.starts_with(w)) =>
             {
                 0.0
             }

@@ -65,7 +65,7 @@ pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, V
         let mut aside: Vec<Span> = rated[at].drain(words).collect();
         // In a row with other cells the figures may stand below the words, as values below their labels.
         let places = aside.iter().map(|&word| sheet.place(word));
-        let cell = places.reduce(|all, place| all.join(&place));
+        let cell = Place::around(places);
         if let Some(cell) = cell.filter(|_| !rated[at].is_empty()) {
             for row in &mut rated[at + 1..] {
                 aside.extend(row.extract_if(.., |word| below(&cell, &sheet.place(*word))));

@@ -1,12 +1,11 @@
 //! Cells with several labels, `KVA CODE / DESIGN / DUTY`, and as many values, `K / B / CONT`: each label gets its own.
 
-use super::labels::{Item, Kind, LABEL_GAP, gap, label};
-use super::layout::takes_value;
-use super::lexicon::{Entry, Target, lexicon};
+use super::labels::{Item, Kind, LABEL_GAP, label, measure};
+use super::layout::announces;
+use super::lexicon::{Target, lexicon};
 use super::parts::strokes;
-use super::sheet::{Sheet, Span};
+use super::sheet::{Place, Sheet, Span};
 use super::values;
-use crate::record::Field;
 use std::collections::HashSet;
 
 /// Labels parted by strokes in one cell, `KVA CODE / DESIGN / DUTY`, with as many values parted by strokes right of them,
@@ -49,15 +48,14 @@ pub(super) fn each_in_its_cell(sheet: &Sheet<'_>, rows: &mut Vec<Vec<Item>>) {
 
 /// The labels that begin at an item of a row and are parted by strokes, and where they end.
 fn chain(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<(Vec<Item>, usize)> {
-    let label = |item: &Item| matches!(&item.kind, Kind::Label(label) if takes_value(label));
-    if !row.get(at).is_some_and(label) {
+    if !row.get(at).is_some_and(announces) {
         return None;
     }
     let mut labels = several(sheet, &row[at]).unwrap_or_else(|| vec![row[at].clone()]);
     let mut end = at + 1;
     loop {
         let next = end + usize::from(row.get(end).is_some_and(parts_cells));
-        let Some(other) = row.get(next).filter(|item| label(item)) else {
+        let Some(other) = row.get(next).filter(|item| announces(item)) else {
             break;
         };
         let before = &row[end - 1].span;
@@ -80,7 +78,7 @@ fn chain(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<(Vec<Item>, usize
     let all: Vec<Target> = labels.iter().flat_map(targets).collect();
     let distinct = all.iter().collect::<HashSet<_>>().len() == all.len();
     // `POTENCIA / HP` is one label.
-    let power = all.iter().all(is_power);
+    let power = all.iter().all(Target::is_power);
     (labels.len() > 1 && distinct && !power).then_some((labels, end))
 }
 
@@ -94,13 +92,6 @@ fn is_parting(text: &str) -> bool {
     ["/", "-", "–", "—", "|"].contains(&text.trim())
 }
 
-fn is_power(target: &Target) -> bool {
-    matches!(
-        target,
-        Target::Field(Field::Kw | Field::Hp) | Target::Watts | Target::MetricHp
-    )
-}
-
 /// The labels of an item that is a label of several fields, `CODE / DESIGN`; `None` where it is of one.
 fn several(sheet: &Sheet<'_>, item: &Item) -> Option<Vec<Item>> {
     let Kind::Label(whole) = &item.kind else {
@@ -112,9 +103,7 @@ fn several(sheet: &Sheet<'_>, item: &Item) -> Option<Vec<Item>> {
         .iter()
         .map(|&span| {
             let text = sheet.text(span);
-            let key = super::lexicon::key(&text);
-            let entries = lexicon.get(&key).iter().map(|&i| &lexicon.entries[i]);
-            let entries: Vec<&Entry> = entries.collect();
+            let entries = lexicon.get(&super::lexicon::key(&text));
             (!entries.is_empty()).then(|| Item {
                 span,
                 place: sheet.place(span),
@@ -138,11 +127,7 @@ fn cells(
     const APART: f32 = 2.5;
     /// Values stand no deeper than this below their labels, or above them.
     const DEEP: f32 = 2.0;
-    let Some(place) = own[from.clone()]
-        .iter()
-        .map(|item| item.place)
-        .reduce(|all, place| all.join(&place))
-    else {
+    let Some(place) = Place::around(own[from.clone()].iter().map(|item| item.place)) else {
         return Vec::new();
     };
     let value = |item: &Item| matches!(item.kind, Kind::Value(_)) || parts_cells(item);
@@ -274,9 +259,8 @@ fn take(row: &mut Vec<Item>, items: std::ops::Range<usize>) {
 /// The gaps of a row that was put together anew.
 fn regap(row: &mut [Item]) {
     for at in 0..row.len() {
-        row[at].gap = match at.checked_sub(1) {
-            Some(before) => gap(&row[before].place, &row[at].place).max(0.0),
-            None => f32::INFINITY,
-        };
+        row[at].gap = f32::INFINITY;
+        measure(row, at);
+        row[at].gap = row[at].gap.max(0.0);
     }
 }

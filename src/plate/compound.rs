@@ -2,7 +2,7 @@
 //! and the values that stand with them.
 
 use super::labels::{Ch, EXACT, Item, Kind, LABEL_GAP, Label, exact, label};
-use super::lexicon::{Entry, Target, lexicon};
+use super::lexicon::{Target, lexicon};
 use super::parts::strokes;
 use super::sheet::{Place, Sheet, Span};
 use super::values;
@@ -130,12 +130,7 @@ fn compound_label(sheet: &Sheet<'_>, word: Span) -> Option<Vec<(Span, Label)>> {
     parts
         .into_iter()
         .map(|span| {
-            let key = super::lexicon::key(&sheet.text(span));
-            let entries: Vec<&Entry> = lexicon
-                .get(&key)
-                .iter()
-                .map(|&i| &lexicon.entries[i])
-                .collect();
+            let entries = lexicon.get(&super::lexicon::key(&sheet.text(span)));
             let known = !entries.is_empty() && !matches!(entries[0].target, Target::Mark(_));
             known.then(|| (span, label(sheet.text(span), &entries, EXACT)))
         })
@@ -225,12 +220,7 @@ fn each_behind(items: &mut Vec<Item>) {
         let values = items[from..].to_vec();
         at = from;
         // `POTENCIA / HP` is one label.
-        let power = fields.iter().flatten().all(|target| {
-            matches!(
-                target,
-                Target::Field(Field::Kw | Field::Hp) | Target::Watts | Target::MetricHp
-            )
-        });
+        let power = fields.iter().flatten().all(Target::is_power);
         if labels.len() < 2 || !distinct || power {
             continue;
         }

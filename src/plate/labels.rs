@@ -301,6 +301,13 @@ pub(super) fn letters_in_cells(rows: &mut [Vec<Item>]) {
     }
 }
 
+/// Measures the distance of an item of a row to what stands before it now.
+pub(super) fn measure(row: &mut [Item], at: usize) {
+    if at > 0 && at < row.len() {
+        row[at].gap = gap(&row[at - 1].place, &row[at].place);
+    }
+}
+
 /// Distance between neighbours in a row, in heights of text.
 pub(super) fn gap(before: &Place, after: &Place) -> f32 {
     (after.left - before.right) / ((before.height + after.height) / 2.0)
@@ -416,10 +423,8 @@ pub(super) fn exact(
             break;
         }
         key.push(ch.key);
-        let entries: Vec<&Entry> = lexicon
-            .get(&key)
-            .iter()
-            .map(|&i| &lexicon.entries[i])
+        let entries = lexicon.get(&key).into_iter();
+        let entries: Vec<&Entry> = entries
             .filter(|e| after_number || e.target != Target::MetricHp)
             .collect();
         if entries.is_empty() || behind_word && key == ['N', 'O'] {
@@ -454,12 +459,7 @@ fn behind_edge(
         ..parts[chars[at].word]
     };
     let key: Vec<char> = chars[at + 1..end].iter().map(|c| c.key).collect();
-    let lexicon = lexicon();
-    let entries: Vec<&Entry> = lexicon
-        .get(&key)
-        .iter()
-        .map(|&i| &lexicon.entries[i])
-        .collect();
+    let entries = lexicon().get(&key);
     let known = edge && key.len() >= LETTERS && entries.iter().any(|e| e.strong);
     known.then(|| (end, label(sheet.text(word), &entries, CERTAIN)))
 }

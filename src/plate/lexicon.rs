@@ -25,6 +25,16 @@ pub(super) enum Target {
     Mark(&'static str),
 }
 
+impl Target {
+    /// Whether it is a power, in whatever unit.
+    pub fn is_power(&self) -> bool {
+        matches!(
+            self,
+            Target::Field(Field::Kw | Field::Hp) | Target::Watts | Target::MetricHp
+        )
+    }
+}
+
 /// One spelling of a label.
 #[derive(Debug, Clone)]
 pub(super) struct Entry {
@@ -374,8 +384,9 @@ pub(super) struct Lexicon {
 
 impl Lexicon {
     /// The entries spelled like this, blanks and dots aside.
-    pub fn get(&self, key: &[char]) -> &[usize] {
-        self.by_key.get(key).map_or(&[], Vec::as_slice)
+    pub fn get(&self, key: &[char]) -> Vec<&Entry> {
+        let found = self.by_key.get(key).into_iter().flatten();
+        found.map(|&i| &self.entries[i]).collect()
     }
 }
 
@@ -585,9 +596,8 @@ mod tests {
     use super::*;
 
     fn targets(label: &str) -> Vec<Target> {
-        let lexicon = lexicon();
-        let found = lexicon.get(&key(label)).iter();
-        found.map(|&i| lexicon.entries[i].target).collect()
+        let found = lexicon().get(&key(label)).into_iter();
+        found.map(|entry| entry.target).collect()
     }
 
     #[test]

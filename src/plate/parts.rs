@@ -104,10 +104,10 @@ pub(super) fn run_on(sheet: &Sheet<'_>, parts: &[Span], word: usize) -> Option<u
     (1..text.len().saturating_sub(1)).find_map(|at| {
         let before = text[at - 1].is_ascii_digit() && text[at].is_alphabetic();
         let key: Vec<char> = text[at..].iter().copied().filter_map(key_char).collect();
-        let label = lexicon.get(&key).iter().any(|&i| {
-            let e = &lexicon.entries[i];
-            e.strong && matches!(e.target, Target::Field(f) if !f.is_text())
-        });
+        let label = lexicon
+            .get(&key)
+            .iter()
+            .any(|e| e.strong && matches!(e.target, Target::Field(f) if !f.is_text()));
         (before && label).then_some(span.from + at)
     })
 }
@@ -119,14 +119,8 @@ pub(super) fn unit(text: &str) -> Option<Label> {
             .expect("a fixed pattern")
     });
     let unit = NUMBER_UNIT.captures(text)?.get(1)?.as_str().to_owned();
-    let lexicon = lexicon();
-    let key = super::lexicon::key(&unit);
-    let entries: Vec<&Entry> = lexicon
-        .get(&key)
-        .iter()
-        .map(|&i| &lexicon.entries[i])
-        .filter(|e| e.unit)
-        .collect();
+    let entries = lexicon().get(&super::lexicon::key(&unit)).into_iter();
+    let entries: Vec<&Entry> = entries.filter(|e| e.unit).collect();
     (!entries.is_empty()).then(|| label(unit, &entries, EXACT))
 }
 

@@ -59,6 +59,11 @@ impl Place {
         }
     }
 
+    /// The place that all fill; `None` without any.
+    pub fn around(places: impl Iterator<Item = Place>) -> Option<Place> {
+        places.reduce(|all, place| all.join(&place))
+    }
+
     /// How much of the narrower one lies above or below the other, 0 to 1.
     pub fn column_overlap(&self, other: &Place) -> f32 {
         let shared = self.right.min(other.right) - self.left.max(other.left);

@@ -72,11 +72,7 @@ pub(super) fn fuzzy(
         }
     }
     let (certainty, end, entry) = best?;
-    let entries: Vec<&Entry> = lexicon
-        .get(&entry.key)
-        .iter()
-        .map(|&i| &lexicon.entries[i])
-        .collect();
+    let entries = lexicon.get(&entry.key);
     Some((
         end,
         label(text(sheet, &chars[at..end]), &entries, certainty),

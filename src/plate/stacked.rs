@@ -1,7 +1,7 @@
 //! Labels on several lines: `NEMA` over `DESIGN`, `FULL` over `LOAD` over `AMPS`.
 
-use super::labels::{EXACT, Item, Kind, gap, label};
-use super::lexicon::{Entry, Target, lexicon};
+use super::labels::{EXACT, Item, Kind, label, measure};
+use super::lexicon::{Target, lexicon};
 use super::sheet::Place;
 
 /// A label whose second word stands below the first, with its value beside the first: `F.L.` over `AMPS`.
@@ -42,7 +42,6 @@ pub(super) fn in_two_lines(rows: &mut [Vec<Item>]) {
             });
             if let Some((next, i, entries)) = found {
                 let second = rows[next].remove(i);
-                let entries: Vec<&Entry> = entries.iter().map(|&e| &lexicon.entries[e]).collect();
                 let first = &mut rows[row][at];
                 first.text = format!("{} {}", first.text, second.text);
                 first.kind = Kind::Label(label(first.text.clone(), &entries, EXACT));
@@ -83,34 +82,23 @@ pub(super) fn stacked(rows: &mut [Vec<Item>]) {
             }
             let own = valued.first().copied().unwrap_or(0);
             for (i, (row, run)) in lines.into_iter().enumerate() {
-                let items = &mut rows[row];
+                let (items, start) = (&mut rows[row], run.start);
                 if i == own {
-                    let gap = items[run.start].gap;
+                    let gap = items[start].gap;
                     let label = Item {
                         gap,
                         ..label.clone()
                     };
-                    let start = run.start;
                     items.splice(run, [label]);
-                    if let Some(next) = items.get(start + 1) {
-                        let gap = gap_between(&items[start], next);
-                        items[start + 1].gap = gap;
-                    }
+                    measure(items, start + 1);
                 } else {
-                    let start = run.start;
                     items.drain(run);
-                    if start > 0 && start < items.len() {
-                        items[start].gap = gap_between(&items[start - 1], &items[start]);
-                    }
+                    measure(items, start);
                 }
             }
             at = 0;
         }
     }
-}
-
-fn gap_between(before: &Item, after: &Item) -> f32 {
-    gap(&before.place, &after.place)
 }
 
 /// The words without figures that stand close together from an item of a row on; none where one stands close before it.
@@ -136,7 +124,8 @@ fn line_below(
     rows: &[Vec<Item>],
     (row, run): &(usize, std::ops::Range<usize>),
 ) -> Option<(usize, std::ops::Range<usize>)> {
-    let above = place_of(&rows[*row][run.clone()])?;
+    let around = |items: &[Item]| Place::around(items.iter().map(|item| item.place));
+    let above = around(&rows[*row][run.clone()])?;
     let below = |place: &Place| {
         let deep = (place.top() - above.bottom()) / above.height;
         let aligned = (place.left - above.left).abs() < 0.8 * above.height
@@ -148,15 +137,10 @@ fn line_below(
     (*row + 1..rows.len().min(row + 4)).find_map(|next| {
         (0..rows[next].len()).find_map(|at| {
             let run = words_of_cell(&rows[next], at);
-            let place = place_of(&rows[next][run.clone()])?;
+            let place = around(&rows[next][run.clone()])?;
             below(&place).then_some((next, run))
         })
     })
-}
-
-fn place_of(items: &[Item]) -> Option<Place> {
-    let places = items.iter().map(|item| item.place);
-    places.reduce(|all, place| all.join(&place))
 }
 
 /// The label that lines of words are together.
@@ -167,16 +151,11 @@ fn whole_label(rows: &[Vec<Item>], lines: &[(usize, std::ops::Range<usize>)]) ->
         .collect();
     let texts: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
     let text = texts.join(" ");
-    let lexicon = lexicon();
-    let entries = lexicon.get(&super::lexicon::key(&text)).iter();
-    let entries: Vec<&Entry> = entries.map(|&i| &lexicon.entries[i]).collect();
+    let entries = lexicon().get(&super::lexicon::key(&text));
     let strong = entries
         .iter()
         .any(|e| e.strong && !matches!(e.target, Target::Mark(_)));
-    let place = items
-        .iter()
-        .map(|item| item.place)
-        .reduce(|all, place| all.join(&place))?;
+    let place = Place::around(items.iter().map(|item| item.place))?;
     let first = items.first()?;
     strong.then(|| Item {
         span: first.span,

@@ -61,13 +61,8 @@ impl Layout<'_> {
             let mut targets = label.targets.iter();
             targets.any(|&t| values::accepts(t, &piece.item.text))
         });
-        let power = |t: &Target| {
-            matches!(
-                t,
-                Target::Field(Field::Kw | Field::Hp) | Target::Watts | Target::MetricHp
-            )
-        };
-        if fits_it && power(&target) && unit.is_some_and(|unit| unit.targets.iter().all(power)) {
+        let power = unit.is_some_and(|unit| unit.targets.iter().all(Target::is_power));
+        if fits_it && power && target.is_power() {
             // A power in the unit of another.
             6.0
         } else if fits_it && !values::is_free(target) {

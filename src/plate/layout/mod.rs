@@ -139,11 +139,10 @@ pub(super) fn announces(item: &Item) -> bool {
 fn labels_close_behind(row: &[Item]) -> bool {
     /// So many times as far as from a value to its label it is to the next value, at least.
     const FARTHER: f32 = 1.35;
-    let label = |item: &Item| announces(item);
-    let labels: Vec<usize> = (0..row.len()).filter(|&at| label(&row[at])).collect();
+    let labels: Vec<usize> = (0..row.len()).filter(|&at| announces(&row[at])).collect();
     let close = |&at: &usize| {
         let next = row.get(at + 1).map_or(f32::INFINITY, |next| next.gap);
-        at > 0 && !label(&row[at - 1]) && next > FARTHER * row[at].gap.max(0.25)
+        at > 0 && !announces(&row[at - 1]) && next > FARTHER * row[at].gap.max(0.25)
     };
     labels.len() >= 2 && labels.last() == Some(&(row.len() - 1)) && labels.iter().all(close)
 }

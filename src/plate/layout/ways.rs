@@ -5,8 +5,8 @@ use super::super::lexicon::Target;
 use super::super::parts;
 use super::super::sheet::Place;
 use super::{
-    COLUMN_GAP, Head, LISTED, Layout, Piece, Relation, WORD_GAP, WORDS, fits, is_protection,
-    takes_value,
+    COLUMN_GAP, Head, LISTED, Layout, Piece, Relation, WORD_GAP, WORDS, announces, fits,
+    is_protection, takes_value,
 };
 use std::collections::HashSet;
 
@@ -194,11 +194,14 @@ impl Layout<'_> {
     ) {
         let place = &head.item.place;
         let part = parts::part(self.sheet, head.item.span);
-        let mut near: Vec<(usize, f32)> = (0..self.pieces.len())
+        let mut near: Vec<(usize, f32, bool)> = (0..self.pieces.len())
             .filter(|&p| self.pieces[p].row != head.row)
             .filter_map(|p| {
                 let other = &self.pieces[p].item.place;
                 let deep = Self::depth(place, other, relation);
+                if !(-0.45..DEEP).contains(&deep) {
+                    return None;
+                }
                 let piece_part = || parts::part(self.sheet, self.pieces[p].item.span);
                 let aligned = match part.and_then(|own| Some((own, piece_part()?))) {
                     Some(((labels, at), (values, of))) => {
@@ -211,15 +214,15 @@ impl Layout<'_> {
                             || self.in_cell(head, p)
                     }
                 };
-                let aligned = self.in_order(head, p).unwrap_or(aligned);
-                (aligned && (-0.45..DEEP).contains(&deep)).then_some((p, deep))
+                let in_order = self.in_order(head, p);
+                let aligned = in_order.unwrap_or(aligned);
+                aligned.then_some((p, deep, in_order == Some(true)))
             })
             .collect();
         near.sort_by(|a, b| a.1.total_cmp(&b.1));
-        for &(p, deep) in near.iter().take(3) {
+        for &(p, deep, in_order) in near.iter().take(3) {
             let piece = &self.pieces[p];
             let blocked = self.blocked(head, &piece.item.place, relation);
-            let in_order = self.in_order(head, p) == Some(true);
             for (run, shift) in self.around(p) {
                 let filled = self.fill(&run);
                 // A word that stands under something else is hardly part of this value, unless it follows closely;
@@ -299,11 +302,10 @@ impl Layout<'_> {
     fn in_order(&self, head: &Head<'_>, piece: usize) -> Option<bool> {
         let Piece { row, at, .. } = self.pieces[piece];
         let (labels, values) = (&self.rows[head.row], &self.rows[row]);
-        let is_label = |item: &Item| matches!(&item.kind, Kind::Label(l) if takes_value(l));
         let only_labels = labels
             .iter()
-            .all(|item| is_label(item) || item.text.trim() == "/");
-        if !only_labels || values.iter().any(is_label) {
+            .all(|item| announces(item) || item.text.trim() == "/");
+        if !only_labels || values.iter().any(announces) {
             return None;
         }
         // Each cell by its first item; `HZ / PHASE` are the labels of one.

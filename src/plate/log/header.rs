@@ -1,7 +1,7 @@
 //! Header lines of logs: labels side by side, each the name of a column.
 
 use crate::plate::labels::{EXACT, gap};
-use crate::plate::lexicon::{Target, key, lexicon};
+use crate::plate::lexicon::{Entry, Target, key, lexicon};
 use crate::plate::sheet::{Place, Sheet, Span};
 use crate::record::Field;
 
@@ -207,8 +207,8 @@ fn label(text: &str) -> Option<(Target, f64)> {
         return Some((Target::Field(field), EXACT));
     }
     let lexicon = lexicon();
-    let targets = |found: &[usize]| -> Option<Target> {
-        let targets = || found.iter().map(|&i| lexicon.entries[i].target);
+    let targets = |found: &[&Entry]| -> Option<Target> {
+        let targets = || found.iter().map(|entry| entry.target);
         // A motor has volts more often than its capacitor has.
         targets()
             .find(|t| field(*t).is_some_and(|f| f != Field::CapacitorVolts))
@@ -216,20 +216,20 @@ fn label(text: &str) -> Option<(Target, f64)> {
     };
     let found = lexicon.get(&wanted);
     if !found.is_empty() {
-        return targets(found).map(|target| (target, EXACT));
+        return targets(&found).map(|target| (target, EXACT));
     }
     if wanted.len() < 4 {
         return None;
     }
     let read: String = wanted.iter().collect();
-    let near = lexicon.entries.iter().enumerate().filter(|(_, entry)| {
+    let near = lexicon.entries.iter().filter(|entry| {
         let spelled: String = entry.key.iter().collect();
         entry.key.len() >= 4 && strsim::damerau_levenshtein(&read, &spelled) == 1
     });
-    let near: Vec<usize> = near.map(|(i, _)| i).collect();
+    let near: Vec<&Entry> = near.collect();
     let mut fields: Vec<_> = near
         .iter()
-        .filter_map(|&i| field(lexicon.entries[i].target))
+        .filter_map(|entry| field(entry.target))
         .collect();
     fields.sort_unstable();
     fields.dedup();
