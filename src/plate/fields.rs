@@ -131,6 +131,9 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if stands_between(layout, head, m, &used) {
             doubts.push("its label stands between two such values".to_owned());
         }
+        if stands_off(layout, m, matches) {
+            doubts.push("there is room for more between its label and it".to_owned());
+        }
         if begins_before(layout, m, &used) {
             doubts.push("something stands right before it".to_owned());
         }
@@ -544,6 +547,36 @@ fn begins_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
         let text = &layout.pieces[before].item.text;
         frame && text.len() <= 2 && text.chars().all(|c| c.is_ascii_uppercase())
     })
+}
+
+/// Whether a value stands far behind its label on a plate whose other values all follow theirs closely: its first figures
+/// may be worn away, of `54F-90113` the first four.
+fn stands_off(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
+    /// In heights of text.
+    const CLOSELY: f32 = 1.0;
+    const FARTHER: f32 = 1.5;
+    /// Fewer labels with their values behind them do not show how a plate is printed.
+    const LABELS: usize = 5;
+    let room = |m: &Match| {
+        let (head, first) = (&layout.heads[m.edge.head], &layout.pieces[m.edge.pieces[0]]);
+        let leader = first.item.text.starts_with('.');
+        let behind = m.edge.relation == Relation::Right && first.row == head.row && !leader;
+        behind.then_some(first.item.gap)
+    };
+    let counts = values::is_free(m.edge.target);
+    let Some(own) = room(m).filter(|_| counts && !m.edge.several) else {
+        return false;
+    };
+    let others = matches
+        .iter()
+        .filter(|other| other.edge.head != m.edge.head);
+    let mut rooms: Vec<f32> = others.filter_map(room).collect();
+    rooms.sort_by(f32::total_cmp);
+    let (usual, widest) = match rooms.len() {
+        n if n >= LABELS => (rooms[n / 2], rooms[n - 1]),
+        _ => return false,
+    };
+    usual < CLOSELY && own > widest + FARTHER
 }
 
 /// Whether a figure that could as well be a label's value stands before it and belongs to no other: of `4,0 kW 5,5` either

@@ -5,6 +5,7 @@
 //! little, one of which it saw nothing costs much.
 
 use super::compound::{beside_strokes, bracketed, compound, without_brackets};
+use super::layout::BLANK;
 use super::lexicon::{Entry, Target, key_char, lexicon};
 use super::parts::{ratings, run_on, strokes, strung, unit};
 use super::sheet::{Place, Sheet, Span};
@@ -147,6 +148,7 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
         }
     }
     let mut items = letters_as_values(merge(sheet, found));
+    letters_of_codes(&mut items);
     beside_strokes(sheet, &mut items);
     items
 }
@@ -261,6 +263,77 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
         }
     }
     items
+}
+
+/// `418 077 W`, `A 771-4402`, `TF 90 L4 FR`: a letter or two that are a label elsewhere, in a line that is one number of the
+/// maker's and nothing beside.
+fn letters_of_codes(items: &mut [Item]) {
+    const FIGURES: usize = 3;
+    let mut from = 0;
+    while from < items.len() {
+        let line = items[from].span.line;
+        let to = from
+            + items[from..]
+                .iter()
+                .take_while(|i| i.span.line == line)
+                .count();
+        let words = &items[from..to];
+        let tight = words.iter().skip(1).all(|item| item.gap < BLANK);
+        let labels: Vec<usize> = (0..words.len())
+            .filter(|&at| !matches!(words[at].kind, Kind::Value(None)))
+            .collect();
+        let code = |item: &Item| {
+            let sign = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit() || "-./".contains(c);
+            item.text.chars().all(sign)
+        };
+        let figures = words.iter().flat_map(|item| item.text.chars());
+        let figures = figures.filter(char::is_ascii_digit).count();
+        if let [at] = labels[..]
+            && let Kind::Label(label) = &words[at].kind
+            && tight
+            && figures >= FIGURES
+            && words.iter().all(code)
+            && is_short(&words[at].text)
+            && !stands_at_its_value(items, from + at, label)
+        {
+            items[from + at].kind = Kind::Value(None);
+        }
+        from = to;
+    }
+}
+
+/// Whether the words before or behind a label may be its value.
+fn stands_at_its_value(items: &[Item], at: usize, label: &Label) -> bool {
+    /// No motor of this trade takes a current of more figures.
+    const AMPS: usize = 3;
+    let text = |at: usize| items.get(at).map_or("", |item| &item.text);
+    let before = at.checked_sub(1).map_or("", text);
+    if let [Target::Mark(_)] = label.targets[..] {
+        return false;
+    }
+    let after = text(at + 1);
+    // `771-4402` has the form of a list of amps, and is none; of `37 A 10664` no part is a current.
+    let long = after
+        .split(|c: char| !c.is_ascii_digit())
+        .any(|run| run.len() > AMPS);
+    let lone = items[at].text.len() == 1;
+    let may_stand = |target: Target| {
+        let coded = lone && long && target == Target::Field(Field::Amps);
+        let follows = values::is_usual(target, after) || !lone && values::accepts(target, after);
+        !coded && (values::accepts(target, before) || follows)
+    };
+    // `PK` and `HK` are horsepower behind a figure alone.
+    let strong = label.strong && label.targets != [Target::MetricHp];
+    strong || announces_code(&items[at]) || label.targets.iter().any(|&t| may_stand(t))
+}
+
+/// Whether a label is no more than two capitals, or one with a figure.
+fn is_short(text: &str) -> bool {
+    text.len() <= 2
+        && text.starts_with(|c: char| c.is_ascii_uppercase())
+        && text
+            .chars()
+            .all(|c| c.is_ascii_uppercase() || c.is_ascii_digit())
 }
 
 /// Whether an item is the label of a number of the maker's.

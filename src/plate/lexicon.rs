@@ -183,7 +183,10 @@ const NOT_ALONE: &[&str] = &[
     "P F",
 ];
 
-/// Spellings that also stand behind the value.
+/// How the words for turns in a minute end, `tr/min`, `o/min`, `d/dk`: they also stand behind the value.
+const PER_MINUTE: &[&str] = &["/MIN", "/MN", "/DK", "/DAK", "/D"];
+
+/// Other spellings that do.
 const UNITS: &[&str] = &[
     "HP",
     "H.P.",
@@ -434,12 +437,16 @@ fn build() -> Lexicon {
     let mut add = |spelling: &str, target: Target, weak: bool, rare: bool| {
         let key = key(spelling);
         let known = entries.iter().any(|e| e.key == key && e.target == target);
+        // The name of a speed, `LO`, is easily found in figures.
+        let tap = target == Target::Mark("speeds");
+        let per_minute = target == Target::Field(Field::Rpm)
+            && PER_MINUTE.iter().any(|end| spelling.ends_with(end));
         if !known && !key.is_empty() {
             entries.push(Entry {
-                guessed: !rare || key.len() > SHORT,
+                guessed: !(rare && key.len() <= SHORT || tap && key.len() <= 2),
                 key,
                 target,
-                unit: UNITS.contains(&spelling),
+                unit: UNITS.contains(&spelling) || per_minute,
                 strong: !weak && !WEAK.contains(&spelling),
             });
         }

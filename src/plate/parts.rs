@@ -39,7 +39,7 @@ pub(super) fn is_terminal(word: &str) -> bool {
     static TERMINAL: LazyLock<Regex> = LazyLock::new(|| {
         Regex::new(r"(?i)^(?:T[0-9]{1,2}|L[1-3]|[UVW][12])$").expect("a fixed pattern")
     });
-    TERMINAL.is_match(word)
+    TERMINAL.is_match(word.trim_end_matches(['.', ',']))
 }
 
 /// Whether a word begins how the motor is connected to turn one way, `CCW:`.

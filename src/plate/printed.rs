@@ -3,6 +3,8 @@
 use super::lexicon::Target;
 use super::values;
 use crate::record::Field;
+use regex::Regex;
+use std::sync::LazyLock;
 
 /// The characters of the value itself: without the unit, and without what the edge of a box, a colon or a
 /// leader of dots leaves around it.
@@ -94,6 +96,7 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::NominalEfficiency | Field::PowerFactor => without(&["%"]),
             Field::CapacitorUf => text.clone(),
             Field::CapacitorVolts => without(&["VDB", "VL", "VOLTS", "VOLT", "VAC", "V AC", "V"]),
+            Field::AmbientC if in_both_scales(&text).is_some() => in_both_scales(&text)?,
             Field::AmbientC if text.to_uppercase().ends_with('F') => text.clone(),
             // Of a range, `-25...+60`, `-30 TO 60`, what the motor stands.
             Field::AmbientC if text.contains(['+', 'o', 'O', '/', '.', '÷']) => {
@@ -128,6 +131,25 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
     };
     let printed = if numeric { tighten(&printed) } else { printed };
     (!printed.is_empty()).then_some(printed)
+}
+
+/// Of a temperature in both scales, `104°F 40°C`, `40 °C (104 °F)`, the degrees Celsius, where both say the same.
+fn in_both_scales(text: &str) -> Option<String> {
+    static BOTH: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new(r"(?i)^(\d{1,3}) ?°? ?([CF])[ /(]+(\d{1,3}) ?°? ?([CF])\)?$")
+            .expect("a fixed pattern")
+    });
+    let found = BOTH.captures(text)?;
+    let (celsius, fahrenheit) = match (&*found[2].to_uppercase(), &*found[4].to_uppercase()) {
+        ("C", "F") => (&found[1], &found[3]),
+        ("F", "C") => (&found[3], &found[1]),
+        _ => return None,
+    };
+    let (c, f): (f64, f64) = (celsius.parse().ok()?, fahrenheit.parse().ok()?);
+    ((f - 32.0) / 1.8 - c)
+        .abs()
+        .le(&1.0)
+        .then(|| celsius.to_owned())
 }
 
 /// Whether the first word of a number of the maker's is one of its label.

@@ -193,6 +193,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
                 _ if speaks_for_itself(printed) || is_sentence(printed) || is_mounting(printed) => {
                     0.01
                 }
+                _ if is_quantity(printed) => 0.03,
                 // A few figures are rather a rating.
                 _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
                 (true, true) => 1.0,
@@ -226,11 +227,21 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
 }
 
 /// Whether characters are a mounting of IEC 60034-7: `B3`, `IM V1`, `B35`.
-fn is_mounting(printed: &str) -> bool {
+pub(super) fn is_mounting(printed: &str) -> bool {
     static MOUNTING: LazyLock<Regex> = LazyLock::new(|| {
         Regex::new(r"^(?:IM ?)?[BV][0-9]{1,2}(?:/[BV][0-9]{1,2})?$").expect("a fixed pattern")
     });
     MOUNTING.is_match(printed)
+}
+
+/// Whether characters are a quantity of something else: `150 PSI`, `620 m³/h`.
+fn is_quantity(printed: &str) -> bool {
+    static QUANTITY: LazyLock<Regex> = LazyLock::new(|| {
+        let units = r"PSIG?|K?PA|M?BAR|GPM|LPM|L/MIN|L/H|M3/H|M³/H|CFM|FPM|FT|IN|MM|CM|LBS?|KGS?|OZ|° ?[CF]|DB";
+        Regex::new(&format!(r"(?i)^[0-9][0-9.,]* ?(?:{units})(?: ?MAX\.?)?$"))
+            .expect("a fixed pattern")
+    });
+    QUANTITY.is_match(printed)
 }
 
 /// Whether words with small letters stand among the characters: `Conforms to KTS 1004`.

@@ -208,9 +208,17 @@ fn amps_voltages(motor: &Motor) -> Option<Finding> {
 /// Whether currents read off a photo seem to have lost their decimals: `28.6/14`, where half of 28.6 is 14.3; and `3`, since
 /// none of the 327 plates drawn and generated for measuring prints a single current of one figure.
 fn cut(motor: &Motor, field: Field) -> Option<Finding> {
+    let printed = motor.printed(field).filter(|_| motor.marks.worn)?;
+    // The rows of a table stand apart: `3.3-3.1/1 3.0/1.5`.
+    let rows: Vec<&str> = printed.split(' ').collect();
+    let one = rows.len() == 1;
+    let rows = rows.into_iter().filter_map(|row| cut_row(field, row, one));
+    rows.reduce(Finding::worse)
+}
+
+fn cut_row(field: Field, printed: &str, one: bool) -> Option<Finding> {
     /// What rounding to a whole number may take, as a share.
     const ROUNDED: f64 = 0.015;
-    let printed = motor.printed(field).filter(|_| motor.marks.worn)?;
     let numbers: Vec<f64> = notation::groups(field, printed).flat();
     let alike = Finding::new(1.0, "the amps are printed with their decimals");
     let halves = rounding(printed);
@@ -219,7 +227,7 @@ fn cut(motor: &Motor, field: Field) -> Option<Finding> {
     if !whole(last_half) {
         return Some(alike);
     }
-    if numbers.len() == 1 && last < 10.0 {
+    if one && numbers.len() == 1 && last < 10.0 {
         let message = format!(
             "{} A is printed without a decimal: it may be worn away",
             plain(last)
@@ -354,6 +362,15 @@ mod tests {
             message,
             "6.8 A at 230 V for 0.5 hp needs efficiency x power factor 0.24; usual is 0.25 to 0.80"
         );
+    }
+
+    /// Each row of a table is looked at by itself.
+    #[test]
+    fn a_row_of_a_table_that_lost_its_decimals() {
+        let doubted = |row| cut_row(Field::Amps, row, false).is_some_and(|f| f.factor < 0.5);
+        assert!(doubted("3.3-3.1/1"));
+        assert!(!doubted("3.3-3.1/1.55"));
+        assert!(!doubted("5"));
     }
 
     /// Source: motor equations; that both have their decimals is common practice.

@@ -86,6 +86,11 @@ impl Layout<'_> {
             let metric = targets.iter_mut().filter(|t| **t == Target::MetricHp);
             metric.for_each(|t| *t = Target::Field(Field::Hp));
         }
+        // `SERIAL / DATE`: one number for both.
+        let number = |t: &Target| matches!(t, Target::Field(Field::Model | Field::Serial));
+        if targets.iter().any(number) {
+            targets.retain(|t| *t != Target::Other("date_code"));
+        }
         let (volts, capacitor) = (
             Target::Field(Field::Volts),
             Target::Field(Field::CapacitorVolts),

@@ -151,9 +151,16 @@ fn labels_close_behind(row: &[Item]) -> bool {
 fn labels_behind(rows: &[Vec<Item>]) -> bool {
     const AT_LEAST: usize = 3;
     let ends = |row: &Vec<Item>| Some((announces(row.first()?), announces(row.last()?)));
-    let count = |form| rows.iter().filter(|row| ends(row) == Some(form)).count();
-    let (behind, before) = (count((false, true)), count((true, false)));
-    behind >= AT_LEAST && behind > 2 * before
+    let of_form = |form| rows.iter().filter(move |row| ends(row) == Some(form));
+    let (behind, before) = (of_form((false, true)), of_form((true, false)).count());
+    // Every plate prints units behind its values, `115 V`, `1075 RPM`.
+    let unit = |item: &Item| {
+        let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
+        letters <= 3 && matches!(&item.kind, Kind::Label(label) if label.unit)
+    };
+    let labels = of_form((false, true)).any(|row| row.last().is_some_and(|last| !unit(last)));
+    let behind = behind.count();
+    labels && behind >= AT_LEAST && behind > 2 * before
 }
 
 /// Whether characters are a usual value of what a label announces.
@@ -255,6 +262,8 @@ impl<'a> Layout<'a> {
                         super::alone::is_spelled(text)
                             || is_protection(text)
                             || ["TP", "T.P."].iter().any(|t| text.eq_ignore_ascii_case(t))
+                            || text.ends_with(':')
+                            || text.contains('/') && super::usual::is_mounting(text)
                             || parts::is_terminal(text)
                     };
                     // And none begins with one: `TYPE` has no TEFC below it.

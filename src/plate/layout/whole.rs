@@ -34,6 +34,7 @@ impl Layout<'_> {
                 && part.relation == whole.relation
                 && part.pieces.len() < whole.pieces.len()
                 && !whole.several
+                && !(values::is_free(whole.target) && self.is_across(&whole.pieces))
                 && whole.fit.mass * whole.fit.usual > 0.3
                 && hangs_together(&part.fit.reads[0], &whole.fit.reads[0])
                 && part.pieces.iter().all(|p| whole.pieces.contains(p))
@@ -125,6 +126,12 @@ impl Layout<'_> {
             })
     }
 
+    /// Whether between two pieces another column may begin.
+    fn is_across(&self, pieces: &[usize]) -> bool {
+        let gaps = pieces.iter().skip(1).map(|&p| self.pieces[p].item.gap);
+        gaps.fold(0.0, f32::max) > COLUMN_GAP
+    }
+
     /// Whether one piece follows another as close as the figures of one number do.
     pub(super) fn is_tight(&self, before: usize, after: usize) -> bool {
         let (before, after) = (&self.pieces[before].item, &self.pieces[after].item);
@@ -137,9 +144,20 @@ impl Layout<'_> {
     /// What it costs that a number of the maker's has blanks in it: the wider they are, the rather another value
     /// begins there.
     pub(super) fn parted(&self, pieces: &[usize]) -> f64 {
-        let blanks = pieces.windows(2);
-        blanks
-            .map(|w| if self.is_tight(w[0], w[1]) { 0.3 } else { 2.5 })
-            .sum()
+        /// Costs in nats of a narrow blank, and of one so wide as between columns.
+        const NARROW: f64 = 0.3;
+        const WIDE: f64 = 2.5;
+        let cost = |w: &[usize]| {
+            let (before, after) = (&self.pieces[w[0]].item, &self.pieces[w[1]].item);
+            let wider = f64::from((after.gap - BLANK) / (COLUMN_GAP - BLANK));
+            // Figures go on a number rather than letters do.
+            let figures = after.text.chars().all(|c| c.is_ascii_digit());
+            match before.span.line == after.span.line && figures {
+                _ if self.is_tight(w[0], w[1]) => NARROW,
+                true => NARROW + (WIDE - NARROW) * wider.clamp(0.0, 1.0),
+                false => WIDE,
+            }
+        };
+        pieces.windows(2).map(cost).sum()
     }
 }

@@ -300,6 +300,46 @@ fn numbers_of_the_makers() {
             expected: vec![(Rpm, "1725")],
             not: vec![],
         },
+        Case {
+            name: "letters of a number that are labels elsewhere",
+            lines: grid(&[
+                (0, 0, "MODEL"),
+                (30, 0, "SERIAL"),
+                (0, 1, "PK 182T 3E"),
+                (30, 1, "37 A 10664"),
+                (0, 3, "VOLTS 230 AMPS 4.5"),
+            ]),
+            expected: vec![
+                (Model, "PK 182T 3E"),
+                (Serial, "37 A 10664"),
+                (Volts, "230"),
+                (Amps, "4.5"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a letter behind a number that is no unit",
+            lines: grid(&[
+                (0, 0, "MODEL"),
+                (0, 1, "09-6614 A"),
+                (30, 0, "SERIAL"),
+                (30, 1, "418 077 W"),
+                (0, 3, "230 V 4.5 A"),
+            ]),
+            expected: vec![
+                (Model, "09-6614 A"),
+                (Serial, "418 077 W"),
+                (Volts, "230"),
+                (Amps, "4.5"),
+            ],
+            not: vec![Kw],
+        },
+        Case {
+            name: "one number for serial and date, and an ambient in both scales",
+            lines: rows(&["SERIAL / DATE D0417-22381", "AMBIENT 104°F 40°C"]),
+            expected: vec![(Serial, "D0417-22381"), (AmbientC, "40")],
+            not: vec![],
+        },
     ]);
 }
 
@@ -703,4 +743,28 @@ fn what_others_print() {
     let either = fields(rows(&["CCW OR CW: SWAP ANY TWO LEADS"]));
     let value = either.get(&Rotation).map(|r| r.candidates[0].value.clone());
     assert_ne!(value, Some(crate::record::Value::Text("ccw".to_owned())));
+}
+
+/// A value far behind its label, where all others follow theirs closely, may have lost its beginning.
+#[test]
+fn room_for_lost_figures() {
+    let plate = |serial: f32| {
+        let mut lines = rows(&[
+            "MODEL C56-N24",
+            "HP 1/2",
+            "VOLTS 115",
+            "AMPS 8.0",
+            "RPM 1725",
+        ]);
+        lines.extend([line(400.0, 20.0, "SER"), line(serial, 20.0, "90113")]);
+        let plate = parse(&page(lines));
+        let serial = &plate.fields[&Field::Serial];
+        assert_eq!(serial.candidates[0].printed, "90113");
+        serial.doubts.clone()
+    };
+    assert_eq!(plate(450.0), Vec::<String>::new());
+    assert_eq!(
+        plate(500.0),
+        ["there is room for more between its label and it"]
+    );
 }
