@@ -4,6 +4,7 @@ use super::joint::Marginals;
 use super::motor::Motor;
 use crate::plate::Open;
 use crate::record::Field;
+use crate::units::{Horsepower, Kilowatts};
 use std::collections::BTreeMap;
 
 /// Figures less likely than this settle nothing.
@@ -11,6 +12,8 @@ const SURE: f64 = 0.98;
 /// No motor at full load takes so small a share of its volt-amperes as watts: shaded poles have the lowest power factors,
 /// about 0.5 (common practice, from memory).
 const LEAST_POWER_FACTOR: f64 = 0.35;
+/// Rounding lets a power in both units differ by so much.
+const ALIKE: f64 = 0.015;
 /// Service factor amps are at most so many times the full-load amps (common practice; 1.35 to 1.45 at service factors of
 /// 1.4 and more).
 const MOST_OVER: f64 = 1.5;
@@ -29,6 +32,16 @@ pub(super) fn settled(
         // As input they would be a power factor that no motor has.
         Open::InputOrShaft => {
             let points = motor.ratings().points;
+            // What goes in is more than comes out: watts that are the horsepower come out.
+            let (kw, hp) = (motor.numbers(Field::Kw), motor.numbers(Field::Hp));
+            let alike = |(kw, hp): (&f64, &f64)| {
+                let shaft = Kilowatts::from(Horsepower(*hp)).0;
+                (kw / shaft - 1.0).abs() < ALIKE
+            };
+            let shaft = !hp.is_empty() && kw.len() == hp.len() && kw.iter().zip(hp).all(alike);
+            if shaft && sure(Field::Hp) {
+                return true;
+            }
             let mut shares = points.iter().filter_map(|point| {
                 let lines = if point.phase == Some(3) {
                     3f64.sqrt()

@@ -176,7 +176,7 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
             // `CONDENSER FAN - AIR OVER`, `AIR OVER MOTOR` say what the motor is for.
             let by_the_way = field == Field::Duty
                 && is_air_over(&fit.reads[0].printed)
-                && beside(row, &items).next().is_some();
+                && beside(row, &items).any(|item| matches!(item.kind, Kind::Value(None)));
             let certainty = match (among_words, by_the_way) {
                 (_, true) => 0.0,
                 (true, _) => certainty * AMONG_WORDS,

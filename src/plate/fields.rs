@@ -131,6 +131,9 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if stands_between(layout, head, m, &used) {
             doubts.push("its label stands between two such values".to_owned());
         }
+        if in_passing(layout, m) {
+            doubts.push("it is said of other figures, and may be one of several".to_owned());
+        }
         if stands_off(layout, m, matches) {
             doubts.push("there is room for more between its label and it".to_owned());
         }
@@ -547,6 +550,13 @@ fn begins_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
         let text = &layout.pieces[before].item.text;
         frame && text.len() <= 2 && text.chars().all(|c| c.is_ascii_uppercase())
     })
+}
+
+/// Whether a voltage stands in a note on other figures: `SFA SHOWN AT 460 V`.
+fn in_passing(layout: &Layout<'_>, m: &Match) -> bool {
+    let volts = m.edge.target == Target::Field(Field::Volts);
+    let mut before = layout.words_before(m.edge.pieces[0], 1);
+    volts && before.any(|word| ["AT", "@"].iter().any(|at| word.eq_ignore_ascii_case(at)))
 }
 
 /// Whether a value stands far behind its label on a plate whose other values all follow theirs closely: its first figures

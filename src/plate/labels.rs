@@ -217,6 +217,13 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             items[i].kind = Kind::Value(None);
         }
     }
+    // `TOTALLY ENCL AIR OVER`
+    for i in 1..items.len() {
+        let totally = items[i - 1].text.to_uppercase().starts_with("TOTALLY");
+        if totally && items[i].gap < LABEL_GAP && says(&items[i], Field::Enclosure) {
+            items[i].kind = Kind::Value(None);
+        }
+    }
     // `REV A 24`: of a drawing.
     for i in 1..items.len() {
         let revision = items[i - 1]
@@ -334,6 +341,11 @@ fn is_short(text: &str) -> bool {
         && text
             .chars()
             .all(|c| c.is_ascii_uppercase() || c.is_ascii_digit())
+}
+
+/// Whether an item is a label of a field.
+fn says(item: &Item, field: Field) -> bool {
+    matches!(&item.kind, Kind::Label(label) if label.targets.contains(&Target::Field(field)))
 }
 
 /// Whether an item is the label of a number of the maker's.

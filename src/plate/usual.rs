@@ -116,7 +116,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
     match target {
         Target::Field(Field::Volts) => graded(
             all(&usual_volts),
-            all(&|v| (24.0..=1000.0).contains(&v) && v % 5.0 == 0.0),
+            all(&|v| (90.0..=1000.0).contains(&v) && v % 5.0 == 0.0),
         ),
         Target::Field(Field::Amps | Field::ServiceFactorAmps) | Target::MaxAmps => {
             // A whole number below a hundred may be anything; the currents of one motor stand near each other.
@@ -194,6 +194,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
                     0.01
                 }
                 _ if is_quantity(printed) => 0.03,
+                _ if printed.matches('(').count() != printed.matches(')').count() => 0.03,
                 // A few figures are rather a rating.
                 _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
                 (true, true) => 1.0,
@@ -244,10 +245,15 @@ fn is_quantity(printed: &str) -> bool {
     QUANTITY.is_match(printed)
 }
 
-/// Whether words with small letters stand among the characters: `Conforms to KTS 1004`.
+/// Whether words stand among the characters, with small letters or many: `Conforms to KTS 1004`, `LIC. UNDER U.S. PATS. 2,801`.
 fn is_sentence(printed: &str) -> bool {
     let is_word = |w: &&str| w.len() > 1 && w.chars().skip(1).all(|c| c.is_ascii_lowercase());
+    let capitals = |w: &&str| {
+        let letters = w.chars().filter(|c| c.is_ascii_alphabetic()).count();
+        letters >= 2 && !w.contains(|c: char| c.is_ascii_digit())
+    };
     printed.split(' ').filter(is_word).count() > 1
+        || printed.split(' ').filter(capitals).count() > 3
 }
 
 /// Whether characters are a value of another field by their form alone: `208-230/460`, `4.5/2.2`, `IP55`, `S1`.
@@ -276,9 +282,10 @@ pub(super) fn usual_volts(v: f64) -> bool {
 /// Horsepower ratings in use (MG 1 10.32; fan motors' small fractions are common practice).
 pub(super) fn usual_hp(hp: f64) -> bool {
     const SERIES: &[f64] = &[
-        0.05, 0.0625, 0.0667, 0.0833, 0.1, 0.125, 0.1667, 0.2, 0.25, 0.3333, 0.4, 0.5, 0.6, 0.75,
-        0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0,
-        75.0, 100.0, 125.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0,
+        0.005, 0.01, 0.02, 0.025, 0.0333, 0.04, 0.05, 0.0625, 0.0667, 0.0833, 0.1, 0.125, 0.1667,
+        0.2, 0.25, 0.3333, 0.4, 0.5, 0.6, 0.75, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 5.0, 7.5, 10.0, 15.0,
+        20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 75.0, 100.0, 125.0, 150.0, 200.0, 250.0, 300.0, 350.0,
+        400.0, 450.0, 500.0,
     ];
     SERIES.iter().any(|s| (s - hp).abs() < 0.01 * s) || [0.33, 0.17, 0.16].contains(&hp)
 }

@@ -253,7 +253,10 @@ impl<'a> Layout<'a> {
                     }
                     // `DISCHARGE CAPACITORS 5 MINUTES BEFORE`
                     let numeric = matches!(target, Target::Field(field) if !field.is_text());
-                    if numeric && pieces.last().is_some_and(|&last| self.is_time(last)) {
+                    let else_counted = |&last: &usize| {
+                        self.is_time(last) || pieces.len() > 1 && self.counts_speeds(last)
+                    };
+                    if numeric && pieces.last().is_some_and(else_counted) {
                         continue;
                     }
                     // A number of the maker's, and a frame, end where a value begins that needs no label: `56 DP`.
@@ -395,7 +398,8 @@ impl<'a> Layout<'a> {
             .filter(|next| next.gap < WORD_GAP);
         next.is_some_and(|next| {
             let word = next.text.to_uppercase();
-            UNITS.contains(&word.trim_end_matches(['.', ',']))
+            let word = word.trim_end_matches(['.', ',']);
+            UNITS.contains(&word) || word == "MIN" && self.pieces[piece].item.text.len() <= 2
         })
     }
 
@@ -421,9 +425,14 @@ impl<'a> Layout<'a> {
 
     /// The unit right behind a piece, as `label_behind`; a label with a value of its own is no unit.
     fn unit_behind(&self, piece: &Piece<'_>, gap: f32) -> Option<&Label> {
-        let own = |label| {
+        let own = |label: &Label| {
             let value = self.rows[piece.row].get(piece.at + 2);
-            value.is_some_and(|value| fits(label, &value.text))
+            // `INS F RISE B`
+            let rise = Target::Other("temperature_rise_c");
+            value.is_some_and(|value| {
+                fits(label, &value.text)
+                    || label.targets.contains(&rise) && values::accepts(rise, &value.text)
+            })
         };
         let label = self.label_behind(piece.row, piece.at, gap)?;
         (label.unit && !own(label)).then_some(label)

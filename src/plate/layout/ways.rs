@@ -4,10 +4,12 @@ use super::super::labels::{Item, Kind, Label};
 use super::super::lexicon::Target;
 use super::super::parts;
 use super::super::sheet::Place;
+use super::super::values;
 use super::{
     COLUMN_GAP, Head, LISTED, Layout, Piece, Relation, WORD_GAP, WORDS, announces, fits,
     is_protection, takes_value,
 };
+use crate::record::Field;
 use std::collections::HashSet;
 
 /// A value stands no farther right of its label than this, in heights of text: tables with small print in wide
@@ -34,14 +36,24 @@ impl Layout<'_> {
         if self.is_spent(head) {
             return runs;
         }
-        self.rightwards(head, &mut runs);
         let before = head.at.checked_sub(1);
         let before = before.and_then(|at| self.index.get(&(head.row, at)));
         let labels_behind = self.labels_behind[head.row];
+        // `THREE PHASE` has its value in front of it.
+        let counted = |piece: &usize| {
+            let phase = Target::Field(Field::Phase);
+            let text = &self.pieces[*piece].item.text;
+            let word = text.len() > 1 && text.chars().all(char::is_alphabetic);
+            head.label.targets == [phase] && word && values::is_usual(phase, text)
+        };
+        if let Some(&before) = before.filter(|b| counted(b) && head.item.gap < COLUMN_GAP) {
+            return vec![(vec![before], Relation::Left, false, 0.0)];
+        }
         let (farthest, dear) = match labels_behind {
             true => (LISTED, 0.05),
             false => (2.5, 0.3),
         };
+        self.rightwards(head, &mut runs);
         if (head.label.unit || labels_behind)
             && let Some(before) = before
             && head.item.gap < farthest

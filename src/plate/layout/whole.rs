@@ -35,7 +35,7 @@ impl Layout<'_> {
                 && part.pieces.len() < whole.pieces.len()
                 && !whole.several
                 && !(values::is_free(whole.target) && self.is_across(&whole.pieces))
-                && whole.fit.mass * whole.fit.usual > 0.3
+                && whole.fit.mass * whole.fit.usual > 0.25
                 && hangs_together(&part.fit.reads[0], &whole.fit.reads[0])
                 && part.pieces.iter().all(|p| whole.pieces.contains(p))
                 && part.fit.reads[0].printed != whole.fit.reads[0].printed
