@@ -57,6 +57,32 @@ impl Point {
     }
 }
 
+/// A straight stroke in a photo, pixels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Segment {
+    /// One end.
+    pub from: Point,
+    /// The other.
+    pub to: Point,
+}
+
+impl Segment {
+    /// Whether it crosses the straight way between two points, were it longer at both ends by so many pixels.
+    pub fn crosses(&self, from: Point, to: Point, longer: f32) -> bool {
+        let side =
+            |a: Point, b: Point, p: Point| (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
+        let length = self.from.distance(self.to);
+        if length <= 0.0 {
+            return false;
+        }
+        let (a, b) = (
+            self.from.lerp(self.to, -longer / length),
+            self.from.lerp(self.to, 1.0 + longer / length),
+        );
+        side(a, b, from) * side(a, b, to) < 0.0 && side(from, to, a) * side(from, to, b) < 0.0
+    }
+}
+
 /// A quadrilateral around a piece of text, in reading order: upper left, upper right, lower right,
 /// lower left as the text is read, whichever way it is turned in the photo.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]

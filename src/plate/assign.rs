@@ -18,6 +18,10 @@ const DEAREST_WEAK: f64 = 4.0;
 /// How much better, in nats, labels below their values must explain a plate: few plates have them there.
 const RARE: f64 = 3.0;
 
+/// What it costs, in nats, that a rule runs between a label and its value, where nothing is known of the plate, and at most.
+const RULED_OFF: f64 = 1.0;
+const MOST_RULED_OFF: f64 = 3.0;
+
 /// A value given to a label.
 #[derive(Debug, Clone)]
 pub(super) struct Match {
@@ -30,6 +34,8 @@ pub(super) struct Match {
 #[derive(Debug, Clone, Copy)]
 struct Liking {
     relation: [f64; 5],
+    /// What it costs, in nats, that a rule runs between a label and its value.
+    ruled_off: [f64; 5],
     /// What it is worth to read several places as one list, where the plate has a table of ratings.
     table: f64,
 }
@@ -38,17 +44,25 @@ impl Liking {
     /// Most plates print values right of their labels; fewer below; hardly any above.
     const START: Liking = Liking {
         relation: [0.3, 0.9, 3.5, 0.7, 0.1],
+        ruled_off: [RULED_OFF; 5],
         table: 0.0,
     };
 
     /// On plates with their labels below the values.
     const LABELS_BELOW: Liking = Liking {
         relation: [0.9, 3.5, 0.3, 0.7, 0.1],
+        ruled_off: [RULED_OFF; 5],
         table: 0.0,
     };
 
-    fn cost(&self, relation: Relation) -> f64 {
-        self.relation[relation as usize]
+    fn cost(&self, edge: &Edge) -> f64 {
+        let relation = edge.relation as usize;
+        self.relation[relation]
+            + if edge.ruled_off {
+                self.ruled_off[relation]
+            } else {
+                0.0
+            }
     }
 
     /// From how often each relation was used.
@@ -66,9 +80,16 @@ impl Liking {
         .sum();
         for relation in Relation::ALL {
             if relation != Relation::Within {
-                let start = (-Liking::START.cost(relation)).exp();
+                let start = (-Liking::START.relation[relation as usize]).exp();
                 let share = (counted(relation) + 4.0 * start) / (total + 8.0);
                 liking.relation[relation as usize] = -share.ln();
+                // Some plates rule off all their labels.
+                let of = |ruled_off: bool| {
+                    let used = matches.iter().filter(|m| m.edge.relation == relation);
+                    used.filter(|m| m.edge.ruled_off == ruled_off).count() as f64
+                };
+                let odds = (of(false) + 2.0 * RULED_OFF.exp()) / (of(true) + 2.0);
+                liking.ruled_off[relation as usize] = odds.ln().clamp(0.0, MOST_RULED_OFF);
             }
         }
         let lists = matches.iter().filter(|m| m.edge.several).count();
@@ -117,7 +138,7 @@ fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> (Vec<Match>, f6
     let gain = |edge: &Edge| -> f64 {
         let table = if edge.several { liking.table } else { 0.0 };
         let words: f64 = edge.pieces.iter().map(|&p| worth_of_word(layout, p)).sum();
-        worth_of_label(layout, edge.head) + words + table - edge.cost - liking.cost(edge.relation)
+        worth_of_label(layout, edge.head) + words + table - edge.cost - liking.cost(edge)
     };
     let useful: Vec<(usize, f64)> = edges
         .iter()
@@ -125,7 +146,7 @@ fn solve(layout: &Layout<'_>, edges: &[Edge], liking: Liking) -> (Vec<Match>, f6
         .filter(|(_, e)| {
             let weak = !layout.heads[e.head].label.strong;
             let dearest = if weak { DEAREST_WEAK } else { DEAREST };
-            e.cost + liking.cost(e.relation) < dearest
+            e.cost + liking.cost(e) < dearest
         })
         .map(|(i, e)| (i, gain(e)))
         .collect();

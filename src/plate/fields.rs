@@ -395,7 +395,11 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
     let else_said =
         |next: usize| layout.counts_speeds(next) || layout.has_unit_of_another(next, m.edge.target);
-    let loose = next.filter(|&next| !used.contains(&next) && !else_said(next));
+    let ruled_off = |next: usize| {
+        let last = m.edge.pieces.last();
+        last.is_some_and(|&last| layout.ruled_off(last, next))
+    };
+    let loose = next.filter(|&next| !used.contains(&next) && !else_said(next) && !ruled_off(next));
     loose.is_some_and(|next| {
         let item = layout.pieces[next].item;
         let figures = item
@@ -512,12 +516,13 @@ fn goes_on_below(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
 }
 
 /// Whether the value behind a label is one of two in its cell, the one above and the other below the middle of the label:
-/// `13.6` over `6.8`.
+/// `13.6` over `6.8`; or the value below a label one of two, with another above.
 fn goes_on_above(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     /// So far from the label's middle, in heights of text, the value of a label does not stand alone.
     const ASIDE: f32 = 0.2;
     const ROWS: f32 = 2.5;
-    let behind = !m.edge.several && m.edge.relation == Relation::Right && rates(m.edge.target);
+    let beside = matches!(m.edge.relation, Relation::Right | Relation::Below);
+    let behind = !m.edge.several && beside && rates(m.edge.target);
     let Some(&first) = m.edge.pieces.first().filter(|_| behind) else {
         return false;
     };
@@ -528,6 +533,7 @@ fn goes_on_above(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
         let item = layout.pieces[p].item;
         let across = (item.place.y - label.y) / own.height;
         !used.contains(&p)
+            && !layout.sheet.ruled_off(&label, &item.place)
             && across.signum() != aside.signum()
             && (ASIDE..ROWS).contains(&across.abs())
             && own.column_overlap(&item.place) > 0.7
@@ -596,8 +602,10 @@ fn stands_between(layout: &Layout<'_>, head: &Head<'_>, m: &Match, used: &HashSe
     let before = before.and_then(|at| layout.piece_at(head.row, at));
     let right = m.edge.relation == Relation::Right && head.label.unit;
     let figure = |&piece: &usize| {
-        let text = &layout.pieces[piece].item.text;
+        let item = layout.pieces[piece].item;
+        let text = &item.text;
         !used.contains(&piece)
+            && !layout.sheet.ruled_off(&item.place, &head.item.place)
             && text.starts_with(|c: char| c.is_ascii_digit())
             && values::is_usual(m.edge.target, text)
     };
@@ -669,6 +677,9 @@ fn doubts(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
     }
     if m.probability < 0.9 {
         doubts.push(ANOTHERS.to_owned());
+    }
+    if values::is_free(m.edge.target) && m.edge.fit.reads[0].raw.ends_with(['-', '/']) {
+        doubts.push("it ends in a separator and may go on elsewhere".to_owned());
     }
     if values::is_free(m.edge.target) && runs_on(layout, m, head) {
         doubts.push("nothing parts it from its label".to_owned());

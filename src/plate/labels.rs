@@ -286,8 +286,10 @@ fn letters_of_codes(items: &mut [Item]) {
                 .count();
         let words = &items[from..to];
         let tight = words.iter().skip(1).all(|item| item.gap < BLANK);
+        // Beside the label of the number itself.
         let labels: Vec<usize> = (0..words.len())
             .filter(|&at| !matches!(words[at].kind, Kind::Value(None)))
+            .filter(|&at| words[at].text.len() < 3 || !announces_code(&words[at]))
             .collect();
         let code = |item: &Item| {
             let sign = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit() || "-./".contains(c);
@@ -299,7 +301,7 @@ fn letters_of_codes(items: &mut [Item]) {
             && let Kind::Label(label) = &words[at].kind
             && tight
             && figures >= FIGURES
-            && words.iter().all(code)
+            && words.iter().all(|item| code(item) || announces_code(item))
             && is_short(&words[at].text)
             && !stands_at_its_value(items, from + at, label)
         {

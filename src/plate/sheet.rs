@@ -1,7 +1,7 @@
 //! The lines of a photo brought upright: one reading direction, level rows, words, and which word follows
 //! which. A plate may be turned, tilted, seen in perspective or bent around a shell; here it becomes flat.
 
-use crate::photo::{Point, Quad};
+use crate::photo::{Point, Quad, Segment};
 use crate::text::{Glyph, Lattice, Page};
 use std::borrow::Cow;
 
@@ -64,6 +64,27 @@ impl Place {
         places.reduce(|all, place| all.join(&place))
     }
 
+    /// The straight way to another place: from the nearest end of its middle line, level where one stands beside the other
+    /// and upright where one stands below.
+    pub fn way_to(&self, other: &Place) -> (Point, Point) {
+        let between = |a: (f32, f32), b: (f32, f32)| -> (f32, f32) {
+            let (low, high) = (a.0.max(b.0), a.1.min(b.1));
+            match () {
+                _ if low <= high => ((low + high) / 2.0, (low + high) / 2.0),
+                _ if a.1 < b.0 => (a.1, b.0),
+                _ => (a.0, b.1),
+            }
+        };
+        let inset = |place: &Place| {
+            let inset = (0.3 * place.height).min((place.right - place.left) / 2.0);
+            (place.left + inset, place.right - inset)
+        };
+        let (x, to_x) = between(inset(self), inset(other));
+        let core = |place: &Place| (place.y - 0.2 * place.height, place.y + 0.2 * place.height);
+        let (y, to_y) = between(core(self), core(other));
+        (Point { x, y }, Point { x: to_x, y: to_y })
+    }
+
     /// How much of the narrower one lies above or below the other, 0 to 1.
     pub fn column_overlap(&self, other: &Place) -> f32 {
         let shared = self.right.min(other.right) - self.left.max(other.left);
@@ -75,6 +96,30 @@ impl Place {
     pub fn row_overlap(&self, other: &Place) -> f32 {
         let shared = self.bottom().min(other.bottom()) - self.top().max(other.top());
         (shared / self.height.min(other.height).max(1.0)).clamp(0.0, 1.0)
+    }
+}
+
+/// What ruled lines enclose, pixels of the levelled plate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Cell {
+    left: f32,
+    right: f32,
+    top: f32,
+    bottom: f32,
+}
+
+impl Cell {
+    /// Whether the middle of a place is in it.
+    pub fn holds(&self, place: &Place) -> bool {
+        let (x, y) = (place.center(), place.y);
+        (self.left..self.right).contains(&x) && (self.top..self.bottom).contains(&y)
+    }
+
+    /// Whether another is the same, to within so many pixels.
+    pub fn is(&self, other: &Cell, within: f32) -> bool {
+        let sides = |c: &Cell| [c.left, c.right, c.top, c.bottom];
+        let pairs = sides(self).into_iter().zip(sides(other));
+        pairs.into_iter().all(|(a, b)| (a - b).abs() < within)
     }
 }
 
@@ -123,6 +168,8 @@ pub(super) struct Sheet<'a> {
     pub rows: Vec<Vec<Span>>,
     /// Whether rules stand between its labels and its values.
     ruled: bool,
+    /// The rules on the levelled plate.
+    rules: Vec<Segment>,
 }
 
 impl<'a> Sheet<'a> {
@@ -138,7 +185,16 @@ impl<'a> Sheet<'a> {
             words: Vec::new(),
             rows: Vec::new(),
             ruled: false,
+            rules: Vec::new(),
         };
+        sheet.rules = page
+            .rules
+            .iter()
+            .map(|rule| Segment {
+                from: sheet.level.apply(rule.from),
+                to: sheet.level.apply(rule.to),
+            })
+            .collect();
         sheet.ruled = sheet.is_ruled();
         sheet.words = (0..page.lines.len())
             .flat_map(|line| sheet.split(line))
@@ -196,6 +252,58 @@ impl<'a> Sheet<'a> {
             y: (left.y + right.y) / 2.0,
             height: quad.height().max(1.0),
         }
+    }
+
+    /// The cell of ruled lines in which a place stands; `None` where one of its sides is open.
+    pub fn cell(&self, place: &Place) -> Option<Cell> {
+        if self.rules.is_empty() {
+            return None;
+        }
+        let middle = Point {
+            x: place.center(),
+            y: place.y,
+        };
+        let reach = REACH * place.height;
+        let longer = 0.3 * place.height;
+        let side = |dx: f32, dy: f32| -> Option<f32> {
+            let far = Point {
+                x: middle.x + dx * reach,
+                y: middle.y + dy * reach,
+            };
+            let hits = self.rules.iter().filter_map(|rule| {
+                // Across the way, and no scratch along it.
+                let (along, across) = (rule.to.x - rule.from.x, rule.to.y - rule.from.y);
+                let level = along.abs() > 2.0 * across.abs();
+                let upright = across.abs() > 2.0 * along.abs();
+                let fits = if dx == 0.0 { level } else { upright };
+                (fits && rule.crosses(middle, far, longer)).then(|| {
+                    let t = if dx == 0.0 {
+                        (middle.x - rule.from.x) / along
+                    } else {
+                        (middle.y - rule.from.y) / across
+                    };
+                    let at = rule.from.lerp(rule.to, t);
+                    (at.x - middle.x) * dx + (at.y - middle.y) * dy
+                })
+            });
+            hits.min_by(f32::total_cmp)
+        };
+        Some(Cell {
+            left: middle.x - side(-1.0, 0.0)?,
+            right: middle.x + side(1.0, 0.0)?,
+            top: middle.y - side(0.0, -1.0)?,
+            bottom: middle.y + side(0.0, 1.0)?,
+        })
+    }
+
+    /// Whether a rule runs between two places.
+    pub fn ruled_off(&self, a: &Place, b: &Place) -> bool {
+        if self.rules.is_empty() {
+            return false;
+        }
+        let (from, to) = a.way_to(b);
+        let longer = 0.3 * a.height.min(b.height);
+        self.rules.iter().any(|rule| rule.crosses(from, to, longer))
     }
 
     /// The place between two characters, as a fraction of the line's width.

@@ -13,6 +13,7 @@ mod model;
 mod page;
 mod reader;
 mod recognise;
+mod rules;
 
 pub use codes::{Code, Symbology, find_codes};
 pub use lattice::{BLANK, Glyph, Lattice};

@@ -1,6 +1,6 @@
 //! What reading a photo gives: lines of text with their places.
 
-use crate::photo::Quad;
+use crate::photo::{Quad, Segment};
 
 use super::{Code, Lattice};
 
@@ -42,4 +42,6 @@ pub struct Page {
     pub plate: Option<Quad>,
     /// Codes on it, where they were looked for: see [`find_codes`](super::find_codes).
     pub codes: Vec<Code>,
+    /// The rules printed around and between the lines, where they were looked for.
+    pub rules: Vec<Segment>,
 }

@@ -14,7 +14,7 @@ use super::direction::{
 use super::lattice::Lattice;
 use super::model::{Files, ModelSource, Network, TextError};
 use super::recognise::{Form, Recogniser};
-use super::{Line, Page, beside, detect};
+use super::{Line, Page, beside, detect, rules};
 
 /// Longer side of the first look, pixels.
 const FIRST_SIDE: f32 = 608.0;
@@ -137,6 +137,7 @@ impl Reader {
             size: photo.size(),
             plate: region(&quads, direction, 0.0),
             codes: Vec::new(),
+            rules: rules::find(photo, &quads, direction),
         })
     }
 

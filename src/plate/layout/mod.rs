@@ -9,7 +9,7 @@ mod whole;
 use super::labels::{Item, Kind, Label};
 use super::lexicon::Target;
 use super::parts;
-use super::sheet::{Place, Sheet, Span};
+use super::sheet::{Cell, Place, Sheet, Span};
 use super::values::{self, Fit};
 use crate::record::Field;
 use crate::text::Lattice;
@@ -80,6 +80,8 @@ pub(super) struct Edge {
     pub cost: f64,
     /// Whether several places are read as one list of ratings.
     pub several: bool,
+    /// Whether a rule runs between the label and the value.
+    pub ruled_off: bool,
 }
 
 /// All labels and words of a plate, by row.
@@ -94,6 +96,8 @@ pub(super) struct Layout<'a> {
     labels_behind: Vec<bool>,
     /// The lines that are sentences, by their index.
     sentences: HashSet<usize>,
+    /// The ruled cell of each item of each row.
+    cells: Vec<Vec<Option<Cell>>>,
 }
 
 /// What several spans read one after the other, `between` them where they do not follow in one line.
@@ -190,6 +194,10 @@ impl<'a> Layout<'a> {
                 rows.iter().map(behind).collect()
             },
             sentences: context::sentences(sheet, rows),
+            cells: {
+                let cells = |row: &Vec<Item>| row.iter().map(|i| sheet.cell(&i.place)).collect();
+                rows.iter().map(cells).collect()
+            },
         };
         for (row, items) in rows.iter().enumerate() {
             for (at, item) in items.iter().enumerate() {
@@ -218,6 +226,11 @@ impl<'a> Layout<'a> {
                     });
                 }
             }
+        }
+        // A cell with several labels, as where the rules between them are worn, says nothing of any.
+        let shared: Vec<(usize, usize)> = layout.shared_cells().collect();
+        for (row, at) in shared {
+            layout.cells[row][at] = None;
         }
         layout
     }
@@ -305,6 +318,7 @@ impl<'a> Layout<'a> {
                     let other = self.of_another(head, target, pieces);
                     let sure = -head.label.certainty.max(1e-3).ln();
                     let apart = if free { self.parted(pieces) } else { 0.0 };
+                    let apart = apart + self.ruled(pieces, *several);
                     edges.push(Edge {
                         head: index,
                         target,
@@ -313,12 +327,33 @@ impl<'a> Layout<'a> {
                         fit: fit.clone(),
                         cost: f64::from(*way) + (form + other) + sure + unlikely + apart,
                         several: *several,
+                        ruled_off: head.within.is_none()
+                            && self
+                                .sheet
+                                .ruled_off(&head.item.place, &self.fill(&pieces[..1])),
                     });
                 }
             }
         }
         self.prefer_whole(&mut edges);
         edges
+    }
+
+    /// Whether a rule runs between two pieces.
+    pub fn ruled_off(&self, one: usize, other: usize) -> bool {
+        let place = |piece: usize| &self.pieces[piece].item.place;
+        self.sheet.ruled_off(place(one), place(other))
+    }
+
+    /// What it costs, in nats, that rules run between the parts of one value.
+    fn ruled(&self, pieces: &[usize], several: bool) -> f64 {
+        const RULED: f64 = 3.0;
+        let parted = |w: &[usize]| self.ruled_off(w[0], w[1]);
+        if !several && pieces.windows(2).any(parted) {
+            RULED
+        } else {
+            0.0
+        }
     }
 
     /// Whether a label ROTATION stands behind a direction and begins how the motor is connected to turn that way.
@@ -412,6 +447,29 @@ impl<'a> Layout<'a> {
         next.is_some_and(|next| {
             matches!(next.kind, Kind::Value(None)) && next.text.chars().all(char::is_alphabetic)
         })
+    }
+
+    /// The labels in whose ruled cells other labels stand.
+    fn shared_cells(&self) -> impl Iterator<Item = (usize, usize)> {
+        let shared = move |head: &&Head<'_>| {
+            let others = self.heads.iter();
+            let mut others = others.filter(|o| (o.row, o.at) != (head.row, head.at));
+            let cell = self.cells[head.row][head.at];
+            cell.is_some_and(|cell| others.any(|other| cell.holds(&other.item.place)))
+        };
+        let heads = self.heads.iter().filter(shared);
+        heads.map(|head| (head.row, head.at))
+    }
+
+    /// Whether a label and a piece stand in one ruled cell.
+    fn in_one_cell(&self, head: &Head<'_>, piece: usize) -> bool {
+        let piece = &self.pieces[piece];
+        let cells = (
+            self.cells[head.row][head.at],
+            self.cells[piece.row][piece.at],
+        );
+        let within = 0.7 * head.item.place.height.max(piece.item.place.height);
+        matches!(cells, (Some(own), Some(other)) if own.is(&other, within))
     }
 
     /// The label right behind an item of a row, no farther from it than `gap` heights of text.

@@ -17,6 +17,8 @@ use std::collections::HashSet;
 const FAR: f32 = 25.0;
 /// And no farther below or above it.
 const DEEP: f32 = 2.2;
+/// So many places below a label, or above it, may be its value.
+const NEAREST: usize = 3;
 /// What it costs, in nats, at most that a value stands aside of its label and in its cell.
 const IN_ORDER: f32 = 0.2;
 /// What it costs, in nats, to leave a column of values before its end.
@@ -206,7 +208,7 @@ impl Layout<'_> {
     ) {
         let place = &head.item.place;
         let part = parts::part(self.sheet, head.item.span);
-        let mut near: Vec<(usize, f32, bool)> = (0..self.pieces.len())
+        let mut near: Vec<(usize, f32, bool, bool)> = (0..self.pieces.len())
             .filter(|&p| self.pieces[p].row != head.row)
             .filter_map(|p| {
                 let other = &self.pieces[p].item.place;
@@ -228,11 +230,15 @@ impl Layout<'_> {
                 };
                 let in_order = self.in_order(head, p);
                 let aligned = in_order.unwrap_or(aligned);
-                aligned.then_some((p, deep, in_order == Some(true)))
+                let in_order = in_order == Some(true) || self.in_one_cell(head, p);
+                (aligned || in_order).then_some((p, deep, aligned, in_order))
             })
             .collect();
         near.sort_by(|a, b| a.1.total_cmp(&b.1));
-        for &(p, deep, in_order) in near.iter().take(3) {
+        // The nearest of those that stand straight below, and of those elsewhere in the cell.
+        let (straight, aside): (Vec<_>, Vec<_>) = near.into_iter().partition(|near| near.2);
+        let near = straight.into_iter().take(NEAREST);
+        for (p, deep, _, in_order) in near.chain(aside.into_iter().take(NEAREST)) {
             let piece = &self.pieces[p];
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {

@@ -45,6 +45,7 @@ fn page(lines: &[&str]) -> Page {
         size: (2000, 1500),
         plate: None,
         codes: Vec::new(),
+        rules: Vec::new(),
     }
 }
 

@@ -768,3 +768,38 @@ fn room_for_lost_figures() {
         ["there is room for more between its label and it"]
     );
 }
+
+/// Rules part cells: a label in the corner of its cell, the value in the opposite one (common practice).
+#[test]
+fn ruled_cells() {
+    let lines = vec![
+        line(24.0, 20.0, "VOLTS"),
+        line(150.0, 40.0, "115"),
+        line(224.0, 20.0, "HZ"),
+        line(350.0, 40.0, "60"),
+        line(24.0, 74.0, "RPM"),
+        line(150.0, 94.0, "1075"),
+        line(224.0, 74.0, "INS"),
+        line(350.0, 94.0, "B"),
+    ];
+    let rule = |a: (f32, f32), b: (f32, f32)| Segment {
+        from: Point { x: a.0, y: a.1 },
+        to: Point { x: b.0, y: b.1 },
+    };
+    let mut page = page(lines);
+    page.rules = [15.0, 66.0, 120.0]
+        .map(|y| rule((18.0, y), (420.0, y)))
+        .into_iter()
+        .chain([18.0, 216.0, 420.0].map(|x| rule((x, 15.0), (x, 120.0))))
+        .collect();
+    let plate = parse(&page);
+    let read = [
+        Field::Volts,
+        Field::Hertz,
+        Field::Rpm,
+        Field::InsulationClass,
+    ]
+    .map(|field| printed(&plate, field));
+    let expected = ["115", "60", "1075", "B"].map(|text| Some(text.to_owned()));
+    assert_eq!(read, expected);
+}

@@ -4,7 +4,7 @@ mod cells;
 mod layouts;
 
 use super::*;
-use crate::photo::{Point, Quad};
+use crate::photo::{Point, Quad, Segment};
 use crate::record::Field;
 use crate::text::{Lattice, Line};
 
@@ -33,6 +33,7 @@ fn page(lines: Vec<Line>) -> Page {
         size: (1000, 800),
         plate: None,
         codes: Vec::new(),
+        rules: Vec::new(),
     }
 }
 

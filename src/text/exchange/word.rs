@@ -190,5 +190,6 @@ pub(super) fn page(lines: Vec<Line>, size: Option<(u32, u32)>) -> Page {
         size: size.unwrap_or(reach),
         plate,
         codes: Vec::new(),
+        rules: Vec::new(),
     }
 }
