@@ -131,8 +131,11 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if stands_between(layout, head, m, &used) {
             doubts.push("its label stands between two such values".to_owned());
         }
-        if in_passing(layout, m) {
+        if in_passing(layout, head, m) {
             doubts.push("it is said of other figures, and may be one of several".to_owned());
+        }
+        if touches_idle(layout, m, matches) {
+            doubts.push("a word beside it belongs to nothing else".to_owned());
         }
         if stands_off(layout, m, matches) {
             doubts.push("there is room for more between its label and it".to_owned());
@@ -533,7 +536,6 @@ fn goes_on_above(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
         let item = layout.pieces[p].item;
         let across = (item.place.y - label.y) / own.height;
         !used.contains(&p)
-            && !layout.sheet.ruled_off(&label, &item.place)
             && across.signum() != aside.signum()
             && (ASIDE..ROWS).contains(&across.abs())
             && own.column_overlap(&item.place) > 0.7
@@ -558,11 +560,61 @@ fn begins_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
     })
 }
 
-/// Whether a voltage stands in a note on other figures: `SFA SHOWN AT 460 V`.
-fn in_passing(layout: &Layout<'_>, m: &Match) -> bool {
+/// Whether a voltage stands in a note on other figures, `SFA SHOWN AT 460 V`, or is a limit, `103 V MIN / 127 V MAX`.
+fn in_passing(layout: &Layout<'_>, head: &Head<'_>, m: &Match) -> bool {
     let volts = m.edge.target == Target::Field(Field::Volts);
     let mut before = layout.words_before(m.edge.pieces[0], 1);
-    volts && before.any(|word| ["AT", "@"].iter().any(|at| word.eq_ignore_ascii_case(at)))
+    let note = before.any(|word| ["AT", "@"].iter().any(|at| word.eq_ignore_ascii_case(at)));
+    let behind = layout.rows[head.row].get(head.at + 1);
+    let limit = behind.is_some_and(|item| {
+        let word = item.text.trim_end_matches(['.', ',']).to_uppercase();
+        item.gap < CLOSE && ["MIN", "MAX"].contains(&word.as_str())
+    });
+    volts && (note || limit && m.edge.relation == Relation::Left)
+}
+
+/// Whether a short label without a value of its own stands right beside a number of the maker's, in one line with it: of
+/// `OS 215T-4/10 KG` the last letters may be a part.
+fn touches_idle(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
+    const LETTERS: usize = 3;
+    let taken = |row: usize, at: usize| {
+        let mut heads = matches.iter().map(|m| &layout.heads[m.edge.head]);
+        heads.any(|head| (head.row, head.at) == (row, at))
+    };
+    let idle = |row: usize, at: Option<usize>, beside: usize| {
+        let items = &layout.rows[row];
+        let pair = at.and_then(|at| Some((at, items.get(at)?)));
+        pair.is_some_and(|(at, item)| {
+            let gap = items[at.max(beside)].gap;
+            matches!(item.kind, Kind::Label(_))
+                && item.span.line == items[beside].span.line
+                && gap < BLANK
+                && item.text.len() <= LETTERS
+                && !taken(row, at)
+        })
+    };
+    let ends = (m.edge.pieces.first(), m.edge.pieces.last());
+    let (Some(&first), Some(&last)) = ends else {
+        return false;
+    };
+    let (first, last) = (&layout.pieces[first], &layout.pieces[last]);
+    // `100L-4/3HP`: parted by a stroke within the word alone.
+    let next = layout.rows[last.row].get(last.at + 1);
+    let in_word = next.is_some_and(|next| {
+        let (end, from) = (last.item.span.to, next.span.from);
+        next.span.line == last.item.span.line && from <= end + 1 && {
+            let between = super::sheet::Span {
+                from: end,
+                to: from.max(end),
+                ..next.span
+            };
+            ["/", "-"].contains(&layout.sheet.text(between).as_str())
+        }
+    });
+    values::is_free(m.edge.target)
+        && (in_word
+            || idle(first.row, first.at.checked_sub(1), first.at)
+            || idle(last.row, Some(last.at + 1), last.at))
 }
 
 /// Whether a value stands far behind its label on a plate whose other values all follow theirs closely: its first figures
