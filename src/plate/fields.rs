@@ -4,19 +4,20 @@
 use super::alone::Alone;
 use super::assign::Match;
 use super::designation::{designation, is_designated, is_part};
+use super::doubts;
 use super::labels::Kind;
-use super::layout::{BLANK, Head, LISTED, Layout, Relation};
+use super::layout::{Head, LISTED, Layout, Relation};
 use super::lexicon::Target;
-use super::reading::{ANOTHERS, Candidate, FieldReading, Open, Other};
+use super::reading::{Candidate, FieldReading, Open, Other};
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
 use std::collections::{BTreeMap, HashSet};
 
 /// Values no more usual than this are doubtful by their form alone.
-const UNUSUAL: f64 = 0.05;
+pub(super) const UNUSUAL: f64 = 0.05;
 /// Figures that stand no farther apart than this, in heights of text, may be one value.
-const CLOSE: f32 = 1.3;
+pub(super) const CLOSE: f32 = 1.3;
 /// From this room on between label and value, in heights of text, columns are wide.
 const WIDE: f32 = 7.0;
 
@@ -114,35 +115,8 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let head = &layout.heads[m.edge.head];
         let place = layout.fill(&m.edge.pieces);
         let quad = quad(layout, &m.edge.pieces);
-        let mut doubts = doubts(layout, m, head);
+        let mut doubts = doubts::of(layout, m, matches, &used);
         let mut open = None;
-        if goes_on(layout, m, &used) {
-            doubts.push("more figures stand right behind it".to_owned());
-        }
-        if goes_on_below(layout, m, &used) {
-            doubts.push("more figures stand right below it".to_owned());
-        }
-        if goes_on_above(layout, m, &used) {
-            doubts.push("more figures stand beside it in its cell".to_owned());
-        }
-        if rates(m.edge.target) && is_listed_before(layout, m, &used) {
-            doubts.push("more figures stand right before it".to_owned());
-        }
-        if stands_between(layout, head, m, &used) {
-            doubts.push("its label stands between two such values".to_owned());
-        }
-        if in_passing(layout, head, m) {
-            doubts.push("it is said of other figures, and may be one of several".to_owned());
-        }
-        if touches_idle(layout, m, matches) {
-            doubts.push("a word beside it belongs to nothing else".to_owned());
-        }
-        if stands_off(layout, m, matches) {
-            doubts.push("there is room for more between its label and it".to_owned());
-        }
-        if begins_before(layout, m, &used) {
-            doubts.push("something stands right before it".to_owned());
-        }
         let coded = matches!(m.edge.target, Target::Other("type"))
             && is_coded(&m.edge.fit.reads[0].printed);
         let designation = matches!(m.edge.target, Target::Other(kind) if designates(matches, kind));
@@ -391,279 +365,6 @@ fn shows(matches: &[Match], field: Field) -> bool {
     matches.iter().any(|m| m.edge.target == target)
 }
 
-/// Whether figures follow closely that belong to no label: the value may be a part, `75` of `75 5%`, or `1120 447` of
-/// `1120 447 / 16`.
-fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    let number = !m.edge.fit.reads[0].value.numbers().is_empty();
-    let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
-    let else_said =
-        |next: usize| layout.counts_speeds(next) || layout.has_unit_of_another(next, m.edge.target);
-    let ruled_off = |next: usize| {
-        let last = m.edge.pieces.last();
-        last.is_some_and(|&last| layout.ruled_off(last, next))
-    };
-    let loose = next.filter(|&next| !used.contains(&next) && !else_said(next) && !ruled_off(next));
-    loose.is_some_and(|next| {
-        let item = layout.pieces[next].item;
-        let figures = item
-            .text
-            .starts_with(|c: char| c.is_ascii_digit() || c == '.');
-        let free = values::is_free(m.edge.target);
-        let stroke = free && item.text.starts_with(['/', '-'])
-            || number && rates(m.edge.target) && item.text.trim() == "/" && {
-                let beyond = layout.after(next);
-                beyond.is_some_and(|beyond| !used.contains(&beyond))
-            };
-        // `PD 100` of `PD 100 L4`
-        let code = free && item.gap < BLANK && item.text.contains(|c: char| c.is_ascii_digit());
-        (number && figures || stroke) && item.gap < CLOSE || code
-    }) || is_each(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
-        || goes_on_in_cell(layout, m, used)
-}
-
-/// Whether another value of the kind stands farther right in the cell below or above a label and belongs to no other: `200` and
-/// `230/460` below `V`.
-fn goes_on_in_cell(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    let below = matches!(m.edge.relation, Relation::Below | Relation::Above) && !m.edge.several;
-    let Some(&last) = m
-        .edge
-        .pieces
-        .last()
-        .filter(|_| below && rates(m.edge.target))
-    else {
-        return false;
-    };
-    let head = &layout.heads[m.edge.head];
-    let next = layout.after(last).filter(|next| !used.contains(next));
-    next.is_some_and(|next| {
-        let item = layout.pieces[next].item;
-        // The next label of the row begins another cell.
-        let mut labels = layout.rows[head.row][head.at + 1..].iter();
-        let own = labels
-            .next()
-            .is_none_or(|label| item.place.right < label.place.left);
-        own && item.gap < LISTED && values::is_usual(m.edge.target, &item.text)
-    })
-}
-
-/// Whether a plate with several speeds or supplies may give one of these for each.
-fn is_each(target: Target) -> bool {
-    rates(target) || target == Target::Field(Field::KvaCode)
-}
-
-/// Whether a plate with several ratings gives several values of this.
-fn rates(target: Target) -> bool {
-    use Field::*;
-    matches!(target, Target::Field(Volts | Amps | Hp | Kw | Rpm | Hertz))
-}
-
-/// Whether such a value of the same kind that belongs to no label stands in another column: of `1390 1560` rpm one was
-/// not taken.
-fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    const COLUMNS: usize = 4;
-    let Some(last) = m.edge.pieces.last().map(|&p| &layout.pieces[p]) else {
-        return false;
-    };
-    let row = &layout.rows[last.row];
-    // A word that announces nothing parts no list: `1/6 (HI) 1/10 (LO)`.
-    let goes_on = |at: &usize| row[*at].gap < LISTED && !super::layout::announces(&row[*at]);
-    let near = (last.at + 1..row.len()).take_while(goes_on);
-    let near = near
-        .filter_map(|at| layout.piece_at(last.row, at))
-        .take(COLUMNS);
-    near.filter(|p| !used.contains(p)).any(|p| {
-        let text = &layout.pieces[p].item.text;
-        // A code is one letter for each speed; a longer word is none, though the form of a code takes it.
-        let alike = text.len() == 1 || m.edge.target != Target::Field(Field::KvaCode);
-        alike
-            && values::is_usual(m.edge.target, text)
-            && !layout.has_unit_of_another(p, m.edge.target)
-            && !layout.has_unknown_unit(p)
-    })
-}
-
-/// The same before a value with its unit behind it: of `ALTA 1725 / BAJA 1140 r/min` the first was not taken.
-fn is_listed_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    let unit = matches!(m.edge.relation, Relation::Left | Relation::Within);
-    let first = &layout.pieces[m.edge.pieces[0]];
-    let row = &layout.rows[first.row];
-    // Up to the next label with a value of its own, or value of another.
-    let free = |at: usize| match &row[at].kind {
-        Kind::Label(_) => !super::layout::announces(&row[at]),
-        Kind::Value(_) => layout
-            .piece_at(first.row, at)
-            .is_some_and(|p| !used.contains(&p)),
-    };
-    let before = (0..first.at)
-        .rev()
-        .take_while(|&at| row[at + 1].gap < LISTED && free(at));
-    unit && before
-        .filter_map(|at| layout.piece_at(first.row, at))
-        .any(|p| {
-            let item = layout.pieces[p].item;
-            values::is_usual(m.edge.target, &item.text)
-                && !matches!(item.kind, Kind::Value(Some(_)))
-                && !layout.has_unit_of_another(p, m.edge.target)
-                && !layout.has_unknown_unit(p)
-        })
-}
-
-/// Whether figures that belong to no label stand right below a rating: another row of it may have been missed.
-fn goes_on_below(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    let rating = rates(m.edge.target);
-    let one_row = !m.edge.several && m.edge.relation == Relation::Below;
-    let last = m.edge.pieces.last();
-    rating
-        && one_row
-        && last.is_some_and(|&last| layout.right_below(last).any(|p| !used.contains(&p)))
-}
-
-/// Whether the value behind a label is one of two in its cell, the one above and the other below the middle of the label:
-/// `13.6` over `6.8`; or the value below a label one of two, with another above.
-fn goes_on_above(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    /// So far from the label's middle, in heights of text, the value of a label does not stand alone.
-    const ASIDE: f32 = 0.2;
-    const ROWS: f32 = 2.5;
-    let beside = matches!(m.edge.relation, Relation::Right | Relation::Below);
-    let behind = !m.edge.several && beside && rates(m.edge.target);
-    let Some(&first) = m.edge.pieces.first().filter(|_| behind) else {
-        return false;
-    };
-    let own = layout.pieces[first].item.place;
-    let label = layout.heads[m.edge.head].item.place;
-    let aside = (own.y - label.y) / own.height;
-    let other = |&p: &usize| {
-        let item = layout.pieces[p].item;
-        let across = (item.place.y - label.y) / own.height;
-        !used.contains(&p)
-            && across.signum() != aside.signum()
-            && (ASIDE..ROWS).contains(&across.abs())
-            && own.column_overlap(&item.place) > 0.7
-            && (0.75..1.33).contains(&(item.place.height / own.height))
-            && values::is_usual(m.edge.target, &item.text)
-    };
-    aside.abs() > ASIDE && (0..layout.pieces.len()).any(|p| other(&p))
-}
-
-/// Whether a letter or two that belong to no label stand right before a frame: they may be a part of it.
-fn begins_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    let frame = m.edge.target == Target::Field(Field::Frame);
-    let before = m
-        .edge
-        .pieces
-        .first()
-        .and_then(|&first| layout.before(first));
-    let loose = before.filter(|before| !used.contains(before));
-    loose.is_some_and(|before| {
-        let text = &layout.pieces[before].item.text;
-        frame && text.len() <= 2 && text.chars().all(|c| c.is_ascii_uppercase())
-    })
-}
-
-/// Whether a voltage stands in a note on other figures, `SFA SHOWN AT 460 V`, or is a limit, `103 V MIN / 127 V MAX`.
-fn in_passing(layout: &Layout<'_>, head: &Head<'_>, m: &Match) -> bool {
-    let volts = m.edge.target == Target::Field(Field::Volts);
-    let mut before = layout.words_before(m.edge.pieces[0], 1);
-    let note = before.any(|word| ["AT", "@"].iter().any(|at| word.eq_ignore_ascii_case(at)));
-    let behind = layout.rows[head.row].get(head.at + 1);
-    let limit = behind.is_some_and(|item| {
-        let word = item.text.trim_end_matches(['.', ',']).to_uppercase();
-        item.gap < CLOSE && ["MIN", "MAX"].contains(&word.as_str())
-    });
-    volts && (note || limit && m.edge.relation == Relation::Left)
-}
-
-/// Whether a short label without a value of its own stands right beside a number of the maker's, in one line with it: of
-/// `OS 215T-4/10 KG` the last letters may be a part.
-fn touches_idle(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
-    const LETTERS: usize = 3;
-    let taken = |row: usize, at: usize| {
-        let mut heads = matches.iter().map(|m| &layout.heads[m.edge.head]);
-        heads.any(|head| (head.row, head.at) == (row, at))
-    };
-    let idle = |row: usize, at: Option<usize>, beside: usize| {
-        let items = &layout.rows[row];
-        let pair = at.and_then(|at| Some((at, items.get(at)?)));
-        pair.is_some_and(|(at, item)| {
-            let gap = items[at.max(beside)].gap;
-            matches!(item.kind, Kind::Label(_))
-                && item.span.line == items[beside].span.line
-                && gap < BLANK
-                && item.text.len() <= LETTERS
-                && !taken(row, at)
-        })
-    };
-    let ends = (m.edge.pieces.first(), m.edge.pieces.last());
-    let (Some(&first), Some(&last)) = ends else {
-        return false;
-    };
-    let (first, last) = (&layout.pieces[first], &layout.pieces[last]);
-    // `100L-4/3HP`: parted by a stroke within the word alone.
-    let next = layout.rows[last.row].get(last.at + 1);
-    let in_word = next.is_some_and(|next| {
-        let (end, from) = (last.item.span.to, next.span.from);
-        next.span.line == last.item.span.line && from <= end + 1 && {
-            let between = super::sheet::Span {
-                from: end,
-                to: from.max(end),
-                ..next.span
-            };
-            ["/", "-"].contains(&layout.sheet.text(between).as_str())
-        }
-    });
-    values::is_free(m.edge.target)
-        && (in_word
-            || idle(first.row, first.at.checked_sub(1), first.at)
-            || idle(last.row, Some(last.at + 1), last.at))
-}
-
-/// Whether a value stands far behind its label on a plate whose other values all follow theirs closely: its first figures
-/// may be worn away, of `54F-90113` the first four.
-fn stands_off(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
-    /// In heights of text.
-    const CLOSELY: f32 = 1.0;
-    const FARTHER: f32 = 1.5;
-    /// Fewer labels with their values behind them do not show how a plate is printed.
-    const LABELS: usize = 5;
-    let room = |m: &Match| {
-        let (head, first) = (&layout.heads[m.edge.head], &layout.pieces[m.edge.pieces[0]]);
-        let leader = first.item.text.starts_with('.');
-        let behind = m.edge.relation == Relation::Right && first.row == head.row && !leader;
-        behind.then_some(first.item.gap)
-    };
-    let counts = values::is_free(m.edge.target);
-    let Some(own) = room(m).filter(|_| counts && !m.edge.several) else {
-        return false;
-    };
-    let others = matches
-        .iter()
-        .filter(|other| other.edge.head != m.edge.head);
-    let mut rooms: Vec<f32> = others.filter_map(room).collect();
-    rooms.sort_by(f32::total_cmp);
-    let (usual, widest) = match rooms.len() {
-        n if n >= LABELS => (rooms[n / 2], rooms[n - 1]),
-        _ => return false,
-    };
-    usual < CLOSELY && own > widest + FARTHER
-}
-
-/// Whether a figure that could as well be a label's value stands before it and belongs to no other: of `4,0 kW 5,5` either
-/// may be the power.
-fn stands_between(layout: &Layout<'_>, head: &Head<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    let before = head.at.checked_sub(1);
-    let before = before.and_then(|at| layout.piece_at(head.row, at));
-    let right = m.edge.relation == Relation::Right && head.label.unit;
-    let figure = |&piece: &usize| {
-        let item = layout.pieces[piece].item;
-        let text = &item.text;
-        !used.contains(&piece)
-            && !layout.sheet.ruled_off(&item.place, &head.item.place)
-            && text.starts_with(|c: char| c.is_ascii_digit())
-            && values::is_usual(m.edge.target, text)
-    };
-    right && rates(m.edge.target) && head.item.gap < LISTED && before.as_ref().is_some_and(figure)
-}
-
 /// How surely a value far right of a label is its own: another column, or a wiring diagram, may begin there.
 fn across(layout: &Layout<'_>, head: &Head<'_>, m: &Match, wide: bool) -> f64 {
     let far = m.edge.relation == Relation::Right && layout.room(head) > LISTED;
@@ -671,7 +372,7 @@ fn across(layout: &Layout<'_>, head: &Head<'_>, m: &Match, wide: bool) -> f64 {
 }
 
 /// How sure a label is beside the value that stands there: a value of the right form speaks for it.
-fn supported(head: &Head<'_>, m: &Match, labels_below: bool) -> f64 {
+pub(super) fn supported(head: &Head<'_>, m: &Match, labels_below: bool) -> f64 {
     let speaks = if values::is_free(m.edge.target) {
         2.0
     } else {
@@ -701,63 +402,6 @@ pub(super) fn quad(layout: &Layout<'_>, pieces: &[usize]) -> Quad {
     }
     let quads: Vec<Quad> = spans.iter().map(|&s| layout.sheet.quad(s)).collect();
     Quad::around(&quads).unwrap_or_default()
-}
-
-/// Whether letters follow a label without a gap: of `MODEK5-2206A` the E may be the label's.
-fn runs_on(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> bool {
-    let (label, value) = (head.item, layout.pieces[m.edge.pieces[0]].item);
-    let letter = value.text.starts_with(char::is_alphabetic);
-    head.within.is_none()
-        && letter
-        && label.span.line == value.span.line
-        && label.span.to == value.span.from
-}
-
-fn doubts(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
-    let mut doubts = Vec::new();
-    if supported(head, m, true) < 0.97 {
-        doubts.push(format!(
-            "its label was read as {:?}, which is only nearly a label",
-            head.label.text
-        ));
-    }
-    if m.edge.fit.usual <= UNUSUAL {
-        doubts.push(format!(
-            "{:?} is hardly ever printed for this",
-            m.edge.fit.reads[0].printed
-        ));
-    }
-    if m.probability < 0.9 {
-        doubts.push(ANOTHERS.to_owned());
-    }
-    if values::is_free(m.edge.target) && m.edge.fit.reads[0].raw.ends_with(['-', '/']) {
-        doubts.push("it ends in a separator and may go on elsewhere".to_owned());
-    }
-    if values::is_free(m.edge.target) && runs_on(layout, m, head) {
-        doubts.push("nothing parts it from its label".to_owned());
-    }
-    let last = m
-        .edge
-        .pieces
-        .last()
-        .map(|&p| layout.pieces[p].item.text.as_str());
-    let cut = last.is_some_and(|t| {
-        t.ends_with(['/', '-']) || (t.ends_with('.') && t.contains(|c: char| c.is_ascii_digit()))
-    });
-    // `1100 / 3 SPD`
-    let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
-    let counted = next.is_some_and(|next| layout.counts_speeds(next));
-    if cut
-        && !counted
-        && !values::is_free(m.edge.target)
-        && matches!(
-            &m.edge.fit.reads[0].value,
-            Value::Number(_) | Value::Numbers(_)
-        )
-    {
-        doubts.push("the value ends in a separator and may be cut off".to_owned());
-    }
-    doubts
 }
 
 /// `7.5/370`, `5 MFD 370V`: capacitance and voltage of the capacitor in one value.

@@ -9,6 +9,7 @@ mod codes;
 mod combine;
 mod compound;
 mod designation;
+mod doubts;
 mod fields;
 mod forms;
 mod grammar;
