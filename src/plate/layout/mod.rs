@@ -474,7 +474,9 @@ impl<'a> Layout<'a> {
 
     /// The label right behind an item of a row, no farther from it than `gap` heights of text.
     fn label_behind(&self, row: usize, at: usize, gap: f32) -> Option<&Label> {
-        let next = self.rows[row].get(at + 1).filter(|next| next.gap < gap)?;
+        let own = &self.rows[row].get(at)?.place;
+        let near = |next: &&Item| next.gap < gap && !self.sheet.ruled_off(own, &next.place);
+        let next = self.rows[row].get(at + 1).filter(near)?;
         match &next.kind {
             Kind::Label(label) => Some(label),
             Kind::Value(_) => None,

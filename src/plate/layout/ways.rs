@@ -235,10 +235,13 @@ impl Layout<'_> {
             })
             .collect();
         near.sort_by(|a, b| a.1.total_cmp(&b.1));
-        // The nearest of those that stand straight below, and of those elsewhere in the cell.
-        let (straight, aside): (Vec<_>, Vec<_>) = near.into_iter().partition(|near| near.2);
-        let near = straight.into_iter().take(NEAREST);
-        for (p, deep, _, in_order) in near.chain(aside.into_iter().take(NEAREST)) {
+        // The nearest of those that stand straight below, and of all in the cell.
+        let straight = near.iter().filter(|near| near.2).take(NEAREST);
+        let in_cell = near.iter().filter(|near| near.3).take(NEAREST);
+        let mut places: Vec<_> = straight.chain(in_cell).copied().collect();
+        places.sort_by_key(|near| near.0);
+        places.dedup_by_key(|near| near.0);
+        for (p, deep, _, in_order) in places {
             let piece = &self.pieces[p];
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {
