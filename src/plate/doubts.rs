@@ -47,6 +47,10 @@ pub(super) fn of(
             "it is said of other figures, and may be one of several",
         ),
         (
+            nearly_air_over(layout, m, used),
+            "what stands beside it may be AIR OVER",
+        ),
+        (
             touches_idle(layout, m, matches),
             "a word beside it belongs to nothing else",
         ),
@@ -277,6 +281,30 @@ fn in_passing(layout: &Layout<'_>, head: &Head<'_>, m: &Match) -> bool {
         item.gap < CLOSE && ["MIN", "MAX"].contains(&word.as_str())
     });
     volts && (note || limit && m.edge.relation == Relation::Left)
+}
+
+/// Whether two words beside a duty are all but AIR OVER, which decides by what a motor is chosen: `ADR SVER CONT DUTY`.
+fn nearly_air_over(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    /// So many characters may be misread.
+    const MISREAD: usize = 2;
+    let (Some(&first), Some(&last)) = (m.edge.pieces.first(), m.edge.pieces.last()) else {
+        return false;
+    };
+    let row = &layout.rows[layout.pieces[first].row];
+    let (from, to) = (layout.pieces[first].at, layout.pieces[last].at + 1);
+    let before = from.checked_sub(2).map(|start| start..from);
+    let behind = (to + 2 <= row.len()).then_some(to..to + 2);
+    let beside = |at: std::ops::Range<usize>| {
+        let items = &row[at.clone()];
+        let free = items.iter().enumerate().all(|(i, item)| {
+            let piece = layout.piece_at(layout.pieces[first].row, at.start + i);
+            matches!(item.kind, Kind::Value(None)) && piece.is_some_and(|p| !used.contains(&p))
+        });
+        let texts: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
+        let text = texts.join(" ").to_uppercase();
+        free && strsim::damerau_levenshtein(&text, "AIR OVER") <= MISREAD
+    };
+    m.edge.target == Target::Field(Field::Duty) && before.into_iter().chain(behind).any(beside)
 }
 
 /// Whether a short label without a value of its own stands right beside a number of the maker's, in one line with it: of

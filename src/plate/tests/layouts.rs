@@ -803,3 +803,17 @@ fn ruled_cells() {
     let expected = ["115", "60", "1075", "B"].map(|text| Some(text.to_owned()));
     assert_eq!(read, expected);
 }
+
+/// Words that are all but AIR OVER make a duty doubtful: by them a motor is chosen by its amps (common practice).
+#[test]
+fn a_misread_air_over() {
+    let doubts = |row: &str| {
+        let plate = parse(&page(rows(&["HP 1/6 VOLTS 115", row])));
+        plate.fields[&Field::Duty].doubts.clone()
+    };
+    assert_eq!(
+        doubts("ADR SVER CONT DUTY"),
+        ["what stands beside it may be AIR OVER"]
+    );
+    assert_eq!(doubts("FAN MOTOR CONT DUTY"), Vec::<String>::new());
+}
