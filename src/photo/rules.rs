@@ -61,8 +61,10 @@ impl Field {
                 let at = |dx: usize, dy: usize| f32::from(grey[(y + dy) * w + x + dx]);
                 let (a, b, c, d) = (at(0, 0), at(1, 0), at(0, 1), at(1, 1));
                 let (gx, gy) = ((b + d - a - c) / 2.0, (c + d - a - b) / 2.0);
-                steep.push(gx.hypot(gy));
-                along.push(gx.atan2(-gy));
+                let slope = (gx * gx + gy * gy).sqrt();
+                steep.push(slope);
+                // Most pixels have no direction, and angles take time.
+                along.push(if slope > STEEP { gx.atan2(-gy) } else { 0.0 });
             }
         }
         Field {
