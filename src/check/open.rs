@@ -35,8 +35,8 @@ pub(super) fn settled(
             // What goes in is more than comes out: watts that are the horsepower come out.
             let (kw, hp) = (motor.numbers(Field::Kw), motor.numbers(Field::Hp));
             let alike = |(kw, hp): (&f64, &f64)| {
-                let shaft = Kilowatts::from(Horsepower(*hp)).0;
-                (kw / shaft - 1.0).abs() < ALIKE
+                let same = Kilowatts::from(Horsepower(*hp)).0;
+                (kw / same - 1.0).abs() < ALIKE
             };
             let shaft = !hp.is_empty() && kw.len() == hp.len() && kw.iter().zip(hp).all(alike);
             if shaft && sure(Field::Hp) {

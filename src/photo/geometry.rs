@@ -57,6 +57,11 @@ impl Point {
     }
 }
 
+/// On which side of the way from `a` to `b` a point lies, by the sign; 0 on the way itself.
+fn side(a: Point, b: Point, point: Point) -> f32 {
+    (b.x - a.x) * (point.y - a.y) - (b.y - a.y) * (point.x - a.x)
+}
+
 /// A straight stroke in a photo, pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Segment {
@@ -69,8 +74,6 @@ pub struct Segment {
 impl Segment {
     /// Whether it crosses the straight way between two points, were it longer at both ends by so many pixels.
     pub fn crosses(&self, from: Point, to: Point, longer: f32) -> bool {
-        let side =
-            |a: Point, b: Point, p: Point| (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
         let length = self.from.distance(self.to);
         if length <= 0.0 {
             return false;
@@ -132,10 +135,7 @@ impl Quad {
 
     /// Whether a point lies inside; the corners must go around clockwise or counter-clockwise.
     pub fn contains(&self, point: Point) -> bool {
-        let sides = (0..4).map(|i| {
-            let (a, b) = (self.0[i], self.0[(i + 1) % 4]);
-            (b.x - a.x) * (point.y - a.y) - (b.y - a.y) * (point.x - a.x)
-        });
+        let sides = (0..4).map(|i| side(self.0[i], self.0[(i + 1) % 4], point));
         let (mut left, mut right) = (false, false);
         for side in sides {
             left |= side < 0.0;

@@ -44,7 +44,7 @@ pub(super) fn of(
         ),
         (
             in_passing(layout, head, m),
-            "it is said of other figures, and may be one of several",
+            "it stands in a note or is a limit, and may be one of several",
         ),
         (
             nearly_air_over(layout, m, used),
@@ -52,7 +52,7 @@ pub(super) fn of(
         ),
         (
             touches_idle(layout, m, matches),
-            "a word beside it belongs to nothing else",
+            "what stands right beside it may be a part of it",
         ),
         (
             stands_off(layout, m, matches),
@@ -308,7 +308,7 @@ fn nearly_air_over(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> boo
 }
 
 /// Whether a short label without a value of its own stands right beside a number of the maker's, in one line with it: of
-/// `OS 215T-4/10 KG` the last letters may be a part.
+/// `OS 215T-4/10 KG` the last letters may be a part; or a stroke alone parts it from the rest of its word, `100L-4/3HP`.
 fn touches_idle(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
     const LETTERS: usize = 3;
     let taken = |row: usize, at: usize| {
@@ -365,8 +365,8 @@ fn stands_off(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
         let behind = m.edge.relation == Relation::Right && first.row == head.row && !leader;
         behind.then_some(first.item.gap)
     };
-    let counts = values::is_free(m.edge.target);
-    let Some(own) = room(m).filter(|_| counts && !m.edge.several) else {
+    let number = values::is_free(m.edge.target) && !m.edge.several;
+    let Some(own) = room(m).filter(|_| number) else {
         return false;
     };
     let others = matches

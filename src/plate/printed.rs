@@ -59,6 +59,7 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             let end = text.find(['±', '+']).unwrap_or(text.len());
             text[..end].trim_end().to_owned()
         }
+        Target::Field(Field::AmbientC) => in_both_scales(&text).unwrap_or(text),
         // `MODEL-MODELO CN-IF20-4`, `Ser.-Nr. 0612`: what is left of the label.
         Target::Field(Field::Model | Field::Serial) if begins_with_label(&text) => {
             let rest = text.split_once(' ').map_or("", |(_, rest)| rest);
@@ -96,7 +97,6 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             Field::NominalEfficiency | Field::PowerFactor => without(&["%"]),
             Field::CapacitorUf => text.clone(),
             Field::CapacitorVolts => without(&["VDB", "VL", "VOLTS", "VOLT", "VAC", "V AC", "V"]),
-            Field::AmbientC if in_both_scales(&text).is_some() => in_both_scales(&text)?,
             Field::AmbientC if text.to_uppercase().ends_with('F') => text.clone(),
             // Of a range, `-25...+60`, `-30 TO 60`, what the motor stands.
             Field::AmbientC if text.contains(['+', 'o', 'O', '/', '.', '÷']) => {

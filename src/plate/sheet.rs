@@ -153,6 +153,13 @@ impl Level {
             y: p.y - self.scale * (a * x + b * x * x / 2.0 + c * x * y),
         }
     }
+
+    fn rule(&self, rule: &Segment) -> Segment {
+        Segment {
+            from: self.apply(rule.from),
+            to: self.apply(rule.to),
+        }
+    }
 }
 
 /// A photo's lines on the levelled plate.
@@ -177,24 +184,17 @@ impl<'a> Sheet<'a> {
         let lines = page.lines.iter().map(|line| &line.lattice);
         let (lattices, glyphs) = lines.map(with_whole_numbers).unzip();
         let main = direction(page);
+        let level = level(page, main);
         let mut sheet = Sheet {
             page,
             lattices,
             glyphs,
-            level: level(page, main),
+            level,
             words: Vec::new(),
             rows: Vec::new(),
             ruled: false,
-            rules: Vec::new(),
+            rules: page.rules.iter().map(|rule| level.rule(rule)).collect(),
         };
-        sheet.rules = page
-            .rules
-            .iter()
-            .map(|rule| Segment {
-                from: sheet.level.apply(rule.from),
-                to: sheet.level.apply(rule.to),
-            })
-            .collect();
         sheet.ruled = sheet.is_ruled();
         sheet.words = (0..page.lines.len())
             .flat_map(|line| sheet.split(line))

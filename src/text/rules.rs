@@ -37,26 +37,29 @@ pub(super) fn find(photo: &Pyramid, lines: &[Quad], direction: f32) -> Vec<Segme
         let (x, y) = (p.x / width as f32, p.y / depth as f32);
         a.lerp(b, x).lerp(d.lerp(c, x), y)
     };
+    let cores: Vec<Quad> = lines.iter().map(core).collect();
     segments(&grayscale(&piece), LONG * height * scale)
         .into_iter()
         .map(|s| Segment {
             from: in_photo(s.from),
             to: in_photo(s.to),
         })
-        .filter(|rule| !is_in_text(rule, lines))
+        .filter(|rule| !is_within(rule, &cores))
         .collect()
 }
 
-/// Whether most of a stroke lies within lines of text.
-fn is_in_text(rule: &Segment, lines: &[Quad]) -> bool {
-    const POINTS: usize = 24;
-    /// What the box of a line has above and below its text.
+/// The text of a line, without what its box has above and below.
+fn core(line: &Quad) -> Quad {
     const EDGE: f32 = 0.1;
-    let core = |line: &Quad| grown(line, -EDGE * line.height());
-    let cores: Vec<Quad> = lines.iter().map(core).collect();
+    grown(line, -EDGE * line.height())
+}
+
+/// Whether most of a stroke lies within boxes.
+fn is_within(rule: &Segment, boxes: &[Quad]) -> bool {
+    const POINTS: usize = 24;
     let inside = (0..POINTS).filter(|&i| {
         let point = rule.from.lerp(rule.to, (i as f32 + 0.5) / POINTS as f32);
-        cores.iter().any(|line| line.contains(point))
+        boxes.iter().any(|quad| quad.contains(point))
     });
     2 * inside.count() > POINTS
 }

@@ -216,6 +216,7 @@ fn cut(motor: &Motor, field: Field) -> Option<Finding> {
     rows.reduce(Finding::worse)
 }
 
+/// The same of one row; `one` where the plate has no other.
 fn cut_row(field: Field, printed: &str, one: bool) -> Option<Finding> {
     /// What rounding to a whole number may take, as a share.
     const ROUNDED: f64 = 0.015;

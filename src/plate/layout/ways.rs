@@ -24,6 +24,18 @@ const IN_ORDER: f32 = 0.2;
 /// What it costs, in nats, to leave a column of values before its end.
 const SHORT: f32 = 1.5;
 
+/// A piece that stands near below a label, or above it.
+struct Near {
+    /// Its index.
+    piece: usize,
+    /// How far from the label, in heights of text.
+    deep: f32,
+    /// Whether it stands straight below, or by the rows' order in the label's cell.
+    straight: bool,
+    /// Whether it is in the label's cell, by the rows' order or by rules.
+    in_order: bool,
+}
+
 impl Layout<'_> {
     /// The runs of pieces that may be a label's value: pieces, relation, whether a list, cost of the way.
     pub(super) fn runs(&self, head: &Head<'_>) -> Vec<(Vec<usize>, Relation, bool, f32)> {
@@ -208,7 +220,7 @@ impl Layout<'_> {
     ) {
         let place = &head.item.place;
         let part = parts::part(self.sheet, head.item.span);
-        let mut near: Vec<(usize, f32, bool, bool)> = (0..self.pieces.len())
+        let mut near: Vec<Near> = (0..self.pieces.len())
             .filter(|&p| self.pieces[p].row != head.row)
             .filter_map(|p| {
                 let other = &self.pieces[p].item.place;
@@ -231,17 +243,23 @@ impl Layout<'_> {
                 let in_order = self.in_order(head, p);
                 let aligned = in_order.unwrap_or(aligned);
                 let in_order = in_order == Some(true) || self.in_one_cell(head, p);
-                (aligned || in_order).then_some((p, deep, aligned, in_order))
+                (aligned || in_order).then_some(Near {
+                    piece: p,
+                    deep,
+                    straight: aligned,
+                    in_order,
+                })
             })
             .collect();
-        near.sort_by(|a, b| a.1.total_cmp(&b.1));
+        near.sort_by(|a, b| a.deep.total_cmp(&b.deep));
         // The nearest of those that stand straight below, and of all in the cell.
-        let straight = near.iter().filter(|near| near.2).take(NEAREST);
-        let in_cell = near.iter().filter(|near| near.3).take(NEAREST);
-        let mut places: Vec<_> = straight.chain(in_cell).copied().collect();
-        places.sort_by_key(|near| near.0);
-        places.dedup_by_key(|near| near.0);
-        for (p, deep, _, in_order) in places {
+        let straight = near.iter().filter(|near| near.straight).take(NEAREST);
+        let in_cell = near.iter().filter(|near| near.in_order).take(NEAREST);
+        let mut places: Vec<&Near> = straight.chain(in_cell).collect();
+        places.sort_by_key(|near| near.piece);
+        places.dedup_by_key(|near| near.piece);
+        for near in places {
+            let (p, deep, in_order) = (near.piece, near.deep, near.in_order);
             let piece = &self.pieces[p];
             let blocked = self.blocked(head, &piece.item.place, relation);
             for (run, shift) in self.around(p) {

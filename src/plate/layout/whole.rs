@@ -128,8 +128,8 @@ impl Layout<'_> {
 
     /// Whether between two pieces another column may begin.
     fn is_across(&self, pieces: &[usize]) -> bool {
-        let gaps = pieces.iter().skip(1).map(|&p| self.pieces[p].item.gap);
-        gaps.fold(0.0, f32::max) > COLUMN_GAP
+        let mut gaps = pieces.iter().skip(1).map(|&p| self.pieces[p].item.gap);
+        gaps.any(|gap| gap > COLUMN_GAP)
     }
 
     /// Whether one piece follows another as close as the figures of one number do.
@@ -149,13 +149,15 @@ impl Layout<'_> {
         const WIDE: f64 = 2.5;
         let cost = |w: &[usize]| {
             let (before, after) = (&self.pieces[w[0]].item, &self.pieces[w[1]].item);
-            let wider = f64::from((after.gap - BLANK) / (COLUMN_GAP - BLANK));
             // Figures go on a number rather than letters do.
             let figures = after.text.chars().all(|c| c.is_ascii_digit());
-            match before.span.line == after.span.line && figures {
-                _ if self.is_tight(w[0], w[1]) => NARROW,
-                true => NARROW + (WIDE - NARROW) * wider.clamp(0.0, 1.0),
-                false => WIDE,
+            if self.is_tight(w[0], w[1]) {
+                NARROW
+            } else if figures && before.span.line == after.span.line {
+                let wider = f64::from((after.gap - BLANK) / (COLUMN_GAP - BLANK));
+                NARROW + (WIDE - NARROW) * wider.clamp(0.0, 1.0)
+            } else {
+                WIDE
             }
         };
         pieces.windows(2).map(cost).sum()
