@@ -224,7 +224,10 @@ fn see(path: &Path, reader: &Reader, settings: &Settings) -> Result<Seen, ReadEr
         return Err(by_hand());
     }
     if !settings.text.fast {
-        let labels: Vec<Quad> = plate.unreadable.values().copied().collect();
+        let labels = plate.unreadable.iter();
+        let labels: Vec<(Quad, &str)> = labels
+            .map(|(&field, &quad)| (quad, plate::lone_figures(field)))
+            .collect();
         let missed = reader
             .look_beside(&pyramid, &page, &labels)
             .map_err(failed)?;
@@ -339,7 +342,7 @@ fn look_closer(
     // What the layout leaves in doubt is so in every look.
     let layout = |field: &Field, reason: &String| {
         let place = plate.fields.get(field);
-        place.is_some_and(|place| place.doubts.contains(reason))
+        place.is_some_and(|place| place.is_of_layout(reason))
     };
     let doubtful = judgement
         .fields

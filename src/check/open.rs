@@ -1,8 +1,10 @@
-//! What the other figures of a plate settle of what a label leaves open.
+//! What the other figures of a plate settle of what a label leaves open, or several places that disagree.
 
 use super::joint::Marginals;
-use super::motor::Motor;
-use crate::plate::Open;
+use super::motor::{Motor, Slot};
+use super::rule::{CONTENT, DOUBT};
+use super::rules;
+use crate::plate::{Candidate, Open, Plate};
 use crate::record::Field;
 use crate::units::{Horsepower, Kilowatts};
 use std::collections::BTreeMap;
@@ -18,9 +20,29 @@ const ALIKE: f64 = 0.015;
 /// 1.4 and more).
 const MOST_OVER: f64 = 1.5;
 
+/// Whether the plate excludes what another place says of a field: a rule doubts that, and none the value that was chosen.
+pub(super) fn excluded(
+    motor: &Motor<'_>,
+    field: Field,
+    chosen: &Candidate,
+    other: &Candidate,
+) -> bool {
+    // A plate that is for both says so in one place for each now and then.
+    let supply = |hertz: &f64| [50.0, 60.0].contains(hertz);
+    if field == Field::Hertz && other.value.numbers().iter().all(supply) {
+        return false;
+    }
+    let binding = || rules::all().filter(|rule| rule.fields().any(|f| f == field));
+    let chosen = motor.with(field, Slot::Read(chosen));
+    let other = motor.with(field, Slot::Read(other));
+    binding().all(|rule| rule.factor(&chosen) >= CONTENT)
+        && binding().any(|rule| rule.factor(&other) < DOUBT)
+}
+
 /// Whether the other figures of the plate settle what the label of a field leaves open.
 pub(super) fn settled(
     open: Open,
+    plate: &Plate,
     motor: &Motor<'_>,
     marginals: &BTreeMap<Field, Marginals>,
 ) -> bool {
@@ -62,6 +84,15 @@ pub(super) fn settled(
             let full = motor.numbers(Field::Amps);
             let factor = motor.numbers(Field::ServiceFactor);
             let above = |(over, full): (&f64, &f64)| *over > *full && *over <= MOST_OVER * full;
+            // Without a service factor there is no other current than that at full load.
+            let none = match factor {
+                [] => !plate.unreadable.contains_key(&Field::ServiceFactor),
+                [factor] => *factor == 1.0 && sure(Field::ServiceFactor),
+                _ => false,
+            };
+            if none && over.is_empty() {
+                return true;
+            }
             !full.is_empty()
                 && over.len() == full.len()
                 && over.iter().zip(full).all(above)

@@ -87,13 +87,20 @@ fn suspects(motor: &Motor, rule: &Rule, rules: &[&Rule]) -> Vec<Suspect> {
             });
         }
     }
-    // Several currents are mended by no single character, and are not cleared by that.
-    let listed = bound.contains(&Field::Amps) && motor.numbers(Field::Amps).len() > 1;
-    if listed && !found.is_empty() && found.iter().all(|s| s.field != Field::Amps) {
-        found.push(Suspect {
-            field: Field::Amps,
-            decimal_point: None,
-        });
+    // Several currents are mended by no single character, and are not cleared by that; nor is a speed by what else would
+    // settle it, and where others beside it are lost.
+    let count = |field: Field| motor.numbers(field).len();
+    let listed = bound.contains(&Field::Amps) && count(Field::Amps) > 1;
+    let lone = bound == [Field::Rpm, Field::Hertz] && count(Field::Rpm) < count(Field::Hertz)
+        || rule.needs == [Field::Rpm];
+    let unmended = [(Field::Amps, listed), (Field::Rpm, lone)];
+    for (field, _) in unmended.into_iter().filter(|(_, is)| *is) {
+        if !found.is_empty() && found.iter().all(|s| s.field != field) {
+            found.push(Suspect {
+                field,
+                decimal_point: None,
+            });
+        }
     }
     if found.is_empty() {
         // Supply values have rules of their own; they are not blamed for what they do not explain.

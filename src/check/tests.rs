@@ -46,6 +46,7 @@ fn plate(text: &str) -> Plate {
                     label: None,
                     quad: Quad::default(),
                     doubts: Vec::new(),
+                    claims: Vec::new(),
                     open: None,
                     seconded: None,
                 },
@@ -408,6 +409,34 @@ fn other_figures_settle_what_a_label_leaves_open() {
         "amps=9.8/4.9 service_factor=1.0 service_factor_amps=11.6/5.8"
     ));
     assert!(!over("amps=9.8/4.9 service_factor_amps=11.6/5.8"));
+    let most = |text| clear(text, Field::Amps, Open::FullLoadOrServiceFactor);
+    assert!(most("volts=115 amps=8.5 hp=1/2"));
+    assert!(most("volts=115 amps=8.5 hp=1/2 service_factor=1.0"));
+    assert!(!most("volts=115 amps=8.5 hp=1/2 service_factor=1.25"));
+}
+
+/// What another place says is no contradiction where the plate excludes it: no motor of a horsepower takes 118 A.
+#[test]
+fn what_the_plate_excludes_contradicts_nothing() {
+    let beside = |text: &str, field: Field, other: &str| {
+        let mut plate = plate(text);
+        if let Some(place) = plate.fields.get_mut(&field) {
+            let value = notation::parse(field, other).expect(other);
+            let (printed, probability) = (other.to_owned(), 0.9);
+            let other = Candidate {
+                printed,
+                value,
+                probability,
+            };
+            place.claims = vec![place.candidates[0].clone(), other];
+        }
+        state(&judge(&plate, &Settings::default()), field)
+    };
+    let motor = "volts=230 amps=6.0 hp=2 phase=3 rpm=1740 hertz=60 enclosure=TEFC";
+    assert_eq!(beside(motor, Field::Amps, "118"), State::Clear);
+    assert_eq!(beside(motor, Field::Amps, "6.4"), State::Doubtful);
+    assert_eq!(beside(motor, Field::Hertz, "90"), State::Clear);
+    assert_eq!(beside(motor, Field::Hertz, "50"), State::Doubtful);
 }
 
 #[test]
@@ -617,7 +646,7 @@ proptest! {
                 .filter_map(|(printed, probability)| Some(Candidate { value: notation::parse(field, &printed)?, printed, probability }))
                 .collect();
             if !candidates.is_empty() {
-                plate.fields.insert(field, FieldReading { candidates, association, label: None, quad: Quad::default(), doubts: Vec::new(), open: None, seconded: None });
+                plate.fields.insert(field, FieldReading { candidates, association, label: None, quad: Quad::default(), doubts: Vec::new(), claims: Vec::new(), open: None, seconded: None });
             }
         }
         let judgement = judge(&plate, &Settings::default());

@@ -176,7 +176,7 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
             // `CONDENSER FAN - AIR OVER`, `AIR OVER MOTOR` say what the motor is for.
             let by_the_way = field == Field::Duty
                 && is_air_over(&fit.reads[0].printed)
-                && beside(row, &items).any(|item| matches!(item.kind, Kind::Value(None)));
+                && beside(row, &items).any(is_plain_word);
             let certainty = match (among_words, by_the_way) {
                 (_, true) => 0.0,
                 (true, _) => certainty * AMONG_WORDS,
@@ -190,6 +190,13 @@ fn one(sheet: &Sheet<'_>, row: &[Item], items: std::ops::Range<usize>) -> Option
             })
         })
         .max_by(|a, b| (a.certainty * a.fit.mass).total_cmp(&(b.certainty * b.fit.mass)))
+}
+
+/// Whether an item is a word that is neither a label nor a value by itself.
+pub(super) fn is_plain_word(item: &Item) -> bool {
+    let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
+    let figures = item.text.contains(|c: char| c.is_ascii_digit());
+    matches!(item.kind, Kind::Value(None)) && letters > 1 && !figures && !is_spelled(&item.text)
 }
 
 /// Whether a duty says no more than by what the motor is cooled.

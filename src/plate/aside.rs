@@ -7,7 +7,7 @@ use super::sheet::{Place, Sheet, Span};
 
 /// The words that begin such a sentence (common practice), and those that go on with it.
 const BEGINNINGS: &[&str] = &["USABLE", "USEABLE", "SUITABLE", "OPERABLE", "ALSO", "OK"];
-const SECOND: &[&str] = &["ON", "FOR", "AT", "@", "USABLE", "SUITABLE"];
+const SECOND: &[&str] = &["ON", "FOR", "AT", "@", "USABLE", "SUITABLE", "RATED"];
 /// Parts with a supply of their own, in the languages of IEC plates (common practice).
 const PARTS: &[&str] = &[
     "BRAKE",
@@ -124,9 +124,11 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
             || first == "PROTECT" && ["WITH", "BY"].contains(&second.as_str())
             || on_inverter(&first, &second, [word(at + 2), word(at + 3)])
             || at_most(&first, &second, &word(at + 2))
+            || range_of_inverter(&first, &second, &word(at + 2))
             || first == "REPLACES" && ["THRU", "THROUGH", "TO"].contains(&word(at + 2).as_str())
             || forced_fan(&first, &second)
             || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
+            || part(&first) && (second.is_empty() || is_lead(&second) && has_supply("", &word(at + 3)))
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
             // `USABLE 550-600`
             || first == "USABLE" && second.starts_with(|c: char| c.is_ascii_digit())
@@ -135,8 +137,13 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
     let apart = |at: &usize| {
         let (before, after) = (sheet.place(row[at - 1]), sheet.place(row[*at]));
         let gap = super::labels::gap(&before, &after);
-        let full_stop = text(at - 1).is_some_and(|word| word.ends_with('.'));
-        gap > APART || full_stop && gap > AFTER_STOP
+        let (last, next) = (sheet.text(row[at - 1]), sheet.text(row[*at]));
+        let full_stop = last.ends_with('.');
+        // `for swimming pools. Capacitor run: 30 MFD`
+        let begins_anew = last.len() > 3
+            && last.trim_end_matches('.').chars().all(char::is_lowercase)
+            && next.starts_with(char::is_uppercase);
+        gap > APART || full_stop && (gap > AFTER_STOP || begins_anew)
     };
     Some(from..(from + 1..row.len()).find(apart).unwrap_or(row.len()))
 }
@@ -155,6 +162,14 @@ fn forced_fan(first: &str, second: &str) -> bool {
 fn has_supply(name: &str, next: &str) -> bool {
     let figures = next.starts_with(|c: char| c.is_ascii_digit());
     name.ends_with(':') || figures || ["LEADS", "CONTACTS", "MAX"].contains(&next)
+}
+
+/// Whether a word is a lead of a part, two of which may stand between it and its supply: `HEATER H1 H2 120 V`.
+fn is_lead(word: &str) -> bool {
+    let mut characters = word.chars();
+    characters.next().is_some_and(char::is_alphabetic)
+        && characters.next().is_some_and(|c| c.is_ascii_digit())
+        && characters.next().is_none()
 }
 
 /// Whether words give the current at a voltage for which the motor is usable and not rated: `208V AMPS 13.9`, `FLA @ 208V`.
@@ -178,11 +193,19 @@ fn at_most(first: &str, second: &str, third: &str) -> bool {
     first == "MAX" && speed && ["RPM", "R.P.M", "R/MIN"].contains(&third)
 }
 
+/// Whether words begin the frequencies between which an inverter may drive the motor: `CONST. HP 60-90 HZ`.
+fn range_of_inverter(first: &str, second: &str, third: &str) -> bool {
+    ["CONST", "CONSTANT", "VAR", "VARIABLE"].contains(&first)
+        && ["HP", "TORQUE", "POWER", "HORSEPOWER"].contains(&second)
+        && third.starts_with(|c: char| c.is_ascii_digit())
+}
+
 /// Whether words give the service factor on an inverter: `1.0 SF ON PWM`, `SF 1.0 ON VFD POWER`, `ON VFD S.F. 1.0`.
 fn on_inverter(first: &str, second: &str, [third, fourth]: [String; 2]) -> bool {
     let factor = |word: &str| FACTORS.contains(&word);
     let inverter = |word: &str| INVERTERS.contains(&word);
-    (factor(first) || factor(second)) && third == "ON" && inverter(&fourth)
+    let figures = first.starts_with(|c: char| c.is_ascii_digit());
+    (factor(first) || figures && factor(second)) && third == "ON" && inverter(&fourth)
         || first == "ON" && inverter(second) && factor(&third)
 }
 

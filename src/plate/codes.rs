@@ -203,6 +203,7 @@ mod tests {
             label: Some("SER NO".to_owned()),
             quad: Quad::default(),
             doubts: Vec::new(),
+            claims: Vec::new(),
             open: None,
             seconded: None,
         }

@@ -68,8 +68,10 @@ pub fn fuse(photos: &[Plate]) -> Plate {
                 .map(|r| 1.0 - r.association)
                 .product::<f64>();
         // A doubt about the layout of one photo is settled by a photo that has none.
-        if readings.iter().any(|r| r.doubts.is_empty()) {
+        let settles = |r: &&FieldReading| r.doubts.is_empty() && r.claims.is_empty();
+        if readings.iter().any(settles) {
             merged.doubts.clear();
+            merged.claims.clear();
         }
         if let Some(other) = readings.iter().find(|r| {
             let (mine, theirs) = (&merged.candidates[0], &r.candidates[0]);
@@ -248,6 +250,7 @@ mod tests {
             label: Some("AMPS".to_owned()),
             quad: Quad::default(),
             doubts: Vec::new(),
+            claims: Vec::new(),
             open: None,
             seconded: None,
         };

@@ -73,6 +73,7 @@ pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -
             label: None,
             quad: quad(layout, &pieces),
             doubts,
+            claims: Vec::new(),
             open: None,
             seconded: None,
         },

@@ -3,7 +3,7 @@
 
 use super::assign::Match;
 use super::fields::{CLOSE, UNUSUAL, supported};
-use super::labels::Kind;
+use super::labels::{Kind, Label};
 use super::layout::{BLANK, Head, LISTED, Layout, Relation, announces};
 use super::lexicon::Target;
 use super::reading::ANOTHERS;
@@ -97,12 +97,24 @@ fn of_one(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
         .pieces
         .last()
         .map(|&p| layout.pieces[p].item.text.as_str());
+    let whole = matches!(
+        m.edge.target,
+        Target::Field(Field::Phase | Field::Hertz | Field::Rpm)
+    );
     let cut = last.is_some_and(|t| {
-        t.ends_with(['/', '-']) || (t.ends_with('.') && t.contains(|c: char| c.is_ascii_digit()))
+        t.ends_with(['/', '-'])
+            || !whole && t.ends_with('.') && t.contains(|c: char| c.is_ascii_digit())
     });
     // `1100 / 3 SPD`
     let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
-    let counted = next.is_some_and(|next| layout.counts_speeds(next));
+    let of_speeds = |label: &Label| label.targets == [Target::Mark("speeds")];
+    let label = m
+        .edge
+        .pieces
+        .last()
+        .and_then(|&last| layout.label_after(last));
+    let counted =
+        next.is_some_and(|next| layout.counts_speeds(next)) || label.is_some_and(of_speeds);
     if cut
         && !counted
         && !values::is_free(m.edge.target)
@@ -417,8 +429,11 @@ fn stands_between(layout: &Layout<'_>, head: &Head<'_>, m: &Match, used: &HashSe
 fn runs_on(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> bool {
     let (label, value) = (head.item, layout.pieces[m.edge.pieces[0]].item);
     let letter = value.text.starts_with(char::is_alphabetic);
+    // `SER. NO925` may be `N0925`.
+    let zero = label.text.to_uppercase().ends_with("NO")
+        && value.text.starts_with(|c: char| c.is_ascii_digit());
     head.within.is_none()
-        && letter
+        && (letter || zero)
         && label.span.line == value.span.line
         && label.span.to == value.span.from
 }

@@ -6,7 +6,7 @@
 
 use super::compound::{beside_strokes, bracketed, compound, without_brackets};
 use super::layout::BLANK;
-use super::lexicon::{Entry, Target, key_char, lexicon};
+use super::lexicon::{Entry, Target, key, key_char, lexicon};
 use super::parts::{ratings, run_on, strokes, strung, unit};
 use super::sheet::{Place, Sheet, Span};
 use super::spelling::{Seen, fuzzy};
@@ -115,11 +115,16 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
         }
         let label = exact(sheet, &chars, &parts, &gaps, at)
             .or_else(|| behind_edge(sheet, &chars, &parts, at));
+        let label = per_minute(sheet, &chars, &parts, at).or(label);
         let label = label.or_else(|| {
-            chars[at]
+            let nearly = chars[at]
                 .first
                 .then(|| fuzzy(sheet, &chars, &seen, &parts, &gaps, at))
-                .flatten()
+                .flatten()?;
+            // `H NOM. EFF.` ends in a label.
+            let within = (at + 1..nearly.0).filter(|&next| chars[next].first);
+            let mut ends = within.filter_map(|next| exact(sheet, &chars, &parts, &gaps, next));
+            (!ends.any(|(end, _)| end >= nearly.0)).then_some(nearly)
         });
         match label {
             Some((end, label)) => {
@@ -525,6 +530,27 @@ pub(super) fn exact(
         }
     }
     best
+}
+
+/// Revolutions per minute, `min⁻¹`, of whose raised figure the recogniser sees the stroke, or nothing before a speed.
+fn per_minute(
+    sheet: &Sheet<'_>,
+    chars: &[Ch],
+    parts: &[Span],
+    at: usize,
+) -> Option<(usize, Label)> {
+    let word = sheet.text(parts[chars[at].word]);
+    let strokes = ["-'", "-’", "-`", "'", "’"];
+    let raised = strokes
+        .iter()
+        .any(|s| word.strip_suffix(s).is_some_and(|m| m == "min"));
+    let next = parts.get(chars[at].word + 1).map(|&next| sheet.text(next));
+    let speed =
+        next.is_some_and(|next| next.len() >= 4 && next.parse().is_ok_and(|rpm: u32| rpm < 3600));
+    let raised = raised || word == "min" && speed;
+    let of_word = chars[at..].iter().take_while(|c| c.word == chars[at].word);
+    let entries = lexicon().get(&key("MIN-1"));
+    (chars[at].first && raised).then(|| (at + of_word.count(), label(word, &entries, EXACT)))
 }
 
 /// A label that fills its word behind a stroke, the edge of its cell: `IRPM`.

@@ -83,6 +83,7 @@ const WITH_VALUE: &[&str] = &[
     "identity",
     "machine",
     "inverter",
+    "total_horsepower",
 ];
 
 /// Labels that the table lists under a field from which they must be kept.

@@ -32,7 +32,7 @@ mod values;
 pub(crate) use codes::{REPEATED, Testimony, testimony};
 pub use combine::{average, corroborate, fuse};
 pub(crate) use reading::ANOTHERS;
-pub use reading::{Candidate, FieldReading, Open, Other, Plate, Word};
+pub use reading::{Candidate, FieldReading, Open, Other, Plate, Word, disagreement, lone_figures};
 
 use crate::record::Field;
 use crate::text::Page;

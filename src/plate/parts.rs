@@ -60,6 +60,14 @@ pub(super) fn is_lead(word: &str) -> bool {
         || leads.all(|lead| is_terminal(lead) || lead.parse().is_ok_and(|lead: u8| lead <= 12))
 }
 
+/// Whether a word is a list of leads by their numbers, or begins one: `4,5,6`, `(2,8)`, `8,`.
+pub(super) fn are_leads(word: &str) -> bool {
+    let list = word.trim_matches(['(', ')']);
+    let figures = list.trim_end_matches(',').split([',', ')', '(', ' ']);
+    let lead = |figure: &str| figure.is_empty() || figure.parse().is_ok_and(|n: u8| n <= 12);
+    list.contains(',') && figures.into_iter().all(lead)
+}
+
 /// Whether the words behind a direction begin how the motor is connected to turn that way: `CCW ROTATION T1-T5`, `CCW
 /// ROTATION: BLACK TO 5. CW: RED TO 5`.
 pub(super) fn is_way_to_connect<'a>(words: impl Iterator<Item = &'a str>) -> bool {

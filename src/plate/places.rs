@@ -201,7 +201,10 @@ fn without_description(places: &mut Vec<Found>) {
     // `XP` beside `ENCL XPFC`; and `FOR DRY, DAMP OR WASH-DOWN USE` of another motor's place.
     let labelled = places.iter().find(|f| f.reading.label.is_some()).map(code);
     if let Some(Some(own)) = labelled {
-        places.retain(|f| f.reading.label.is_some() || !f.said && code(f).as_ref() != Some(&own));
+        // A word of how it is connected: `T4 T5 T6 OPEN`.
+        let open = |f: &Found| code(f).as_deref() == Some("OPEN");
+        let another = |f: &Found| !f.said && !open(f) && code(f).as_ref() != Some(&own);
+        places.retain(|f| f.reading.label.is_some() || another(f));
     }
 }
 
@@ -355,10 +358,10 @@ fn agree(main: &mut FieldReading, second: &FieldReading) {
 }
 
 fn disagree(main: &mut FieldReading, second: &FieldReading) {
-    main.doubts.push(format!(
-        "two places disagree: {:?} and {:?}",
-        main.candidates[0].printed, second.candidates[0].printed
-    ));
+    if main.claims.is_empty() {
+        main.claims.push(main.candidates[0].clone());
+    }
+    main.claims.push(second.candidates[0].clone());
     let share = main.association / (main.association + second.association).max(1e-9);
     for c in &mut main.candidates {
         c.probability *= share;
@@ -435,6 +438,7 @@ fn list(field: Field, main: &Found, apart: &[Found], table: &Table) -> Option<Fi
         label: main.reading.label.clone(),
         quad: Quad::around(&quads)?,
         doubts,
+        claims: Vec::new(),
         open: main.reading.open,
         seconded: None,
     })

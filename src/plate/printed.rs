@@ -28,10 +28,13 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
     if text.starts_with('.') {
         let after = text.trim_start_matches(|c| noise(c) || c == '.');
         let decimals = after.chars().take_while(char::is_ascii_digit).count();
+        let rest = &after[decimals..];
+        // `.1/2` is a half behind a leader, `.55/.42` are two currents.
         let a_point = leading_point
             && text[1..] == *after
             && (1..=3).contains(&decimals)
-            && !after[decimals..].starts_with(['.', '/']);
+            && !rest.starts_with('.')
+            && (!rest.starts_with('/') || rest.starts_with("/."));
         if !a_point {
             text = after;
         }

@@ -34,6 +34,9 @@ pub struct FieldReading {
     pub quad: Quad,
     /// Reasons in the layout to doubt it, a sentence each.
     pub doubts: Vec<String>,
+    /// What each of several places claims it to be where they disagree, this one's first; empty where they do not. The plate's other figures may
+    /// settle it.
+    pub claims: Vec<Candidate>,
     /// What its label leaves open; the plate's other figures may settle it.
     pub open: Option<Open>,
     /// What a second reader takes the value for, rather than for anything else; `None` where it did not read it, or
@@ -46,6 +49,20 @@ impl FieldReading {
     pub fn is_seconded(&self, value: &Value) -> bool {
         self.seconded.as_ref() == Some(value)
     }
+
+    /// Whether a reason to doubt it is one of the layout, so that no further look at its characters settles it.
+    pub fn is_of_layout(&self, reason: &str) -> bool {
+        let claimed = |other: &Candidate| {
+            let best = &self.candidates[0].printed;
+            reason == disagreement(best, &other.printed)
+        };
+        self.doubts.iter().any(|doubt| doubt == reason) || self.claims.iter().any(claimed)
+    }
+}
+
+/// Why a value is doubtful that another place contradicts, both as printed.
+pub fn disagreement(one: &str, other: &str) -> String {
+    format!("two places disagree: {one:?} and {other:?}")
 }
 
 /// What a label leaves open about its value.
@@ -94,6 +111,15 @@ pub struct Other {
     pub printed: String,
     /// Where it stands, in pixels of the photo.
     pub quad: Quad,
+}
+
+/// The figures of which one alone is the whole value of a field; empty for all but the phases. Of a power the figure may be what is
+/// left of `10`, and letters a texture has everywhere.
+pub fn lone_figures(field: Field) -> &'static str {
+    match field {
+        Field::Phase => "13",
+        _ => "",
+    }
 }
 
 /// What a plate says.

@@ -41,7 +41,9 @@ pub(super) fn writing(target: Target, raw: &str) -> f64 {
         Target::Field(Kw | ServiceFactor | PowerFactor) => {
             MIXED.is_match(raw) || POINT.is_match(raw)
         }
-        Target::Field(Model | Serial) => return code_writing(raw),
+        Target::Field(Model | Serial) => {
+            return code_writing(raw, target == Target::Field(Model));
+        }
         Target::Field(Phase) if raw.trim().chars().count() == 1 && !raw.contains(['1', '3']) => {
             return 0.3;
         }
@@ -81,7 +83,7 @@ fn odd_currents(raw: &str) -> bool {
 /// are kept out of such numbers because they look like figures (ISO 3779 for vehicles, ASME Y14.35 for revisions):
 /// between figures they are most likely figures. Points, blanks and single brackets are rare in them, and so is a
 /// small letter among capitals.
-fn code_writing(raw: &str) -> f64 {
+fn code_writing(raw: &str, model: bool) -> f64 {
     let around = |c: char| " :.=,;_*/-".contains(c);
     let text: Vec<char> = raw.trim_matches(around).chars().collect();
     let figure = |at: Option<usize>| at.and_then(|at| text.get(at)).map(char::is_ascii_digit);
@@ -91,7 +93,10 @@ fn code_writing(raw: &str) -> f64 {
         match (ch.to_ascii_uppercase(), sides) {
             ('O' | 'I' | 'Q', (Some(true), Some(true))) => 0.02,
             ('O' | 'I' | 'Q', (Some(true), _) | (_, Some(true))) => 0.05,
-            // At an end only a letter beside it speaks for one: `0F494P`.
+            // A model begins with letters: `OF4-1075R`. Of 30 on plates drawn by strangers none had a zero there.
+            ('0' | '1', (None, Some(false))) if model => 0.45,
+            ('O' | 'I', (None, Some(false))) if model => 1.0,
+            // At an end only a letter beside it speaks for one.
             ('O' | 'I' | 'Q', (None, _) | (_, None)) => 0.3,
             ('0' | '1', (Some(false), Some(false))) => 0.3,
             _ => 1.0,
@@ -132,7 +137,14 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         Target::Field(Field::Hp | Field::Rpm) if value.numbers().len() > 1 && all(&usual_volts) => {
             graded(false, false)
         }
-        Target::Field(Field::Hp) => graded(all(&usual_hp), all(&|h| (0.005..=1000.0).contains(&h))),
+        // At a lower speed a winding gives what it gives: `7.5/3.3`.
+        Target::Field(Field::Hp) => {
+            let factor = |n: &f64| *n > 1.0 && *n < 1.5;
+            let slower = matches!(value.numbers(), [hp, rest @ ..] if usual_hp(*hp)
+                && rest.iter().all(|slow| (0.1 * hp..*hp).contains(slow) && !factor(slow)));
+            let usual = slower || all(&usual_hp);
+            graded(usual, all(&|h| (0.005..=1000.0).contains(&h)))
+        }
         Target::MetricHp => graded(all(&|h| (0.02..=700.0).contains(&h)), false),
         // Kilowatts are decimals: a fraction is of horsepower.
         Target::Field(Field::Kw) if printed.split('-').any(is_fraction) => graded(false, false),
@@ -248,12 +260,14 @@ fn is_quantity(printed: &str) -> bool {
 /// Whether words stand among the characters, with small letters or many: `Conforms to KTS 1004`, `LIC. UNDER U.S. PATS. 2,801`.
 fn is_sentence(printed: &str) -> bool {
     let is_word = |w: &&str| w.len() > 1 && w.chars().skip(1).all(|c| c.is_ascii_lowercase());
-    let capitals = |w: &&str| {
-        let letters = w.chars().filter(|c| c.is_ascii_alphabetic()).count();
-        letters >= 2 && !w.contains(|c: char| c.is_ascii_digit())
+    let capitals = |least: usize| {
+        let of_letters = |w: &&str| {
+            let letters = w.chars().filter(|c| c.is_ascii_alphabetic()).count();
+            letters >= least && !w.contains(|c: char| c.is_ascii_digit())
+        };
+        printed.split(' ').filter(of_letters).count()
     };
-    printed.split(' ').filter(is_word).count() > 1
-        || printed.split(' ').filter(capitals).count() > 3
+    printed.split(' ').filter(is_word).count() > 1 || capitals(2) > 3 || capitals(3) > 2
 }
 
 /// Whether characters are a value of another field by their form alone: `208-230/460`, `4.5/2.2`, `IP55`, `S1`.
@@ -336,7 +350,8 @@ mod tests {
             (Serial, "39K7414", "39K74l4"),
             (Serial, "7162-06455", "7162 06455"),
             (Model, "FOX-12", "F0X-12"),
-            (Model, "0F494P", "OF494P"),
+            (Model, "OF4-1075R", "0F4-1075R"),
+            (Serial, "0F494P", "OF494P"),
         ];
         for (field, usual, odd) in cases {
             let weight = |raw| writing(Target::Field(field), raw);

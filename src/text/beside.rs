@@ -5,6 +5,12 @@ use crate::photo::{Point, Quad};
 
 /// Of the room right of a label, at most so many heights of it are looked at.
 const FAR: f32 = 5.0;
+/// A lone character may stand so far right of where the label begins, in a column.
+const FARTHEST: f32 = 30.0;
+/// From one window to the next, in heights of it.
+const STEP: f32 = 0.12;
+/// Behind a label its line may go on by this much, in heights of it: a dot, a colon.
+const DOT: f32 = 0.6;
 /// Less room than this holds no character.
 const NARROW: f32 = 0.6;
 /// Text that reaches into a row by this part of it fills it: cut in two it reads as something else.
@@ -14,23 +20,106 @@ const ROWS: [(f32, f32); 4] = [(1.0, 2.1), (1.35, 2.5), (-1.6, -0.05), (-2.3, -0
 
 /// The places right of, below and above `label` that are free of `lines`; corners in reading order.
 pub(super) fn places(label: &Quad, lines: &[Quad]) -> Vec<Quad> {
-    let frame = Frame::of(label);
-    let length = label.width() / label.height().max(1.0);
-    let boxes: Vec<[f32; 4]> = lines.iter().map(|line| frame.bounds(line)).collect();
-    let right = (length + 0.15, length + FAR, -0.05, 1.05);
-    let rows = ROWS.map(|(top, bottom)| (-0.4, length.max(2.5) + 0.4, top, bottom));
-    std::iter::once(right)
-        .chain(rows)
-        .filter_map(|(left, right, top, bottom)| {
-            let shared = |b: &[f32; 4]| b[3].min(bottom) - b[2].max(top);
-            let in_row = boxes
-                .iter()
-                .filter(|b| shared(b) > CUT * (bottom - top) && b[1] > left + 0.1 && b[0] < right);
-            // Up to the next text; a place that text already fills is none.
-            let end = in_row.fold(right, |end, b| end.min(b[0] - 0.1));
-            (end - left > NARROW).then(|| frame.quad(left, end, top, bottom))
-        })
+    let room = Room::of(label, lines);
+    let end = room.end_of_line();
+    std::iter::once(room.right(end + 0.15, end + FAR))
+        .chain(room.rows())
+        .flatten()
+        .map(|bounds| room.frame.quad(bounds))
         .collect()
+}
+
+/// Windows as long as high along those places, each row of windows by itself: a recogniser that reads nothing in a long place with
+/// a lone character reads it in one of these. In the columns of the lines above and below it may stand farther off.
+pub(super) fn windows(label: &Quad, lines: &[Quad]) -> Vec<Vec<Quad>> {
+    let room = Room::of(label, lines);
+    let near = room.length + FAR;
+    let mut places: Vec<[f32; 4]> = Vec::new();
+    // What stands close behind a label may be in the margin of its line.
+    places.extend(room.right(room.length, near));
+    places.extend(room.rows().flatten());
+    let far = room.right(near, FARTHEST);
+    places.extend(far.iter().flat_map(|far| room.columns(far)));
+    places.iter().map(|place| room.along(place)).collect()
+}
+
+/// What is free around a label. Bounds are left, right, top and bottom in its frame.
+struct Room {
+    frame: Frame,
+    /// Length of the label in its heights.
+    length: f32,
+    /// The bounds of all lines.
+    boxes: Vec<[f32; 4]>,
+}
+
+impl Room {
+    fn of(label: &Quad, lines: &[Quad]) -> Room {
+        let frame = Frame::of(label);
+        Room {
+            length: label.width() / label.height().max(1.0),
+            boxes: lines.iter().map(|line| frame.bounds(line)).collect(),
+            frame,
+        }
+    }
+
+    /// Where the line of the label ends, if it ends close behind the label.
+    fn end_of_line(&self) -> f32 {
+        let ends = self.boxes.iter().filter(|b| self.is_own(b)).map(|b| b[1]);
+        ends.fold(self.length, f32::max)
+    }
+
+    /// Whether bounds are those of the label's line, which goes on by no more than a dot.
+    fn is_own(&self, b: &[f32; 4]) -> bool {
+        let holds =
+            b[0] < self.length / 2.0 && b[1] > self.length / 2.0 && b[2] < 0.5 && b[3] > 0.5;
+        holds && b[1] < self.length + DOT
+    }
+
+    /// A place up to the next text; `None` where that fills it.
+    fn free(&self, [left, right, top, bottom]: [f32; 4]) -> Option<[f32; 4]> {
+        let shared = |b: &[f32; 4]| b[3].min(bottom) - b[2].max(top);
+        let boxes = self.boxes.iter().filter(|b| !self.is_own(b));
+        let in_row =
+            boxes.filter(|b| shared(b) > CUT * (bottom - top) && b[1] > left + 0.1 && b[0] < right);
+        let end = in_row.fold(right, |end, b| end.min(b[0] - 0.1));
+        (end - left > NARROW).then_some([left, end, top, bottom])
+    }
+
+    fn right(&self, left: f32, right: f32) -> Option<[f32; 4]> {
+        self.free([left, right, -0.05, 1.05])
+    }
+
+    fn rows(&self) -> impl Iterator<Item = Option<[f32; 4]>> {
+        let right = self.length.max(2.5) + 0.4;
+        ROWS.map(|(top, bottom)| self.free([-0.4, right, top, bottom]))
+            .into_iter()
+    }
+
+    /// Around where the lines above and below begin and end, within a place.
+    fn columns(&self, place: &[f32; 4]) -> Vec<[f32; 4]> {
+        /// Lines so many heights above and below are of the same columns.
+        const NEAR: f32 = 3.0;
+        let near = |b: &&[f32; 4]| b[3] > -NEAR && b[2] < NEAR + 1.0;
+        let edges = self.boxes.iter().filter(near).flat_map(|b| [b[0], b[1]]);
+        let mut edges: Vec<f32> = edges
+            .filter(|edge| (place[0]..place[1]).contains(edge))
+            .collect();
+        edges.sort_by(f32::total_cmp);
+        edges.dedup_by(|a, b| (*a - *b).abs() < 0.5);
+        let around = |edge: f32| [edge - 1.2, (edge + 1.2).min(place[1]), place[2], place[3]];
+        edges.into_iter().map(around).collect()
+    }
+
+    /// The windows along a place.
+    fn along(&self, &[left, right, top, bottom]: &[f32; 4]) -> Vec<Quad> {
+        let side = bottom - top;
+        let last = ((right - left) / side - 1.0) / STEP;
+        let window = |at: usize| {
+            let from = left + at as f32 * STEP * side;
+            self.frame.quad([from, from + side, top, bottom])
+        };
+        (0..=last.max(0.0) as usize).map(window).collect()
+    }
 }
 
 /// Coordinates along and across a label, its upper left corner the origin and its height the unit.
@@ -60,7 +149,7 @@ impl Frame {
         }
     }
 
-    fn quad(&self, left: f32, right: f32, top: f32, bottom: f32) -> Quad {
+    fn quad(&self, [left, right, top, bottom]: [f32; 4]) -> Quad {
         Quad([
             self.point(left, top),
             self.point(right, top),
@@ -152,5 +241,39 @@ mod tests {
             (right.x - 110.0).abs() < 1.0 && right.y > 150.0,
             "{right:?}"
         );
+    }
+
+    #[test]
+    fn a_dot_behind_the_label_ends_no_room() {
+        let label = level(100.0, 100.0, 140.0, 120.0);
+        let line = level(98.0, 99.0, 150.0, 121.0);
+        let right = places(&label, &[line])[0].0;
+        assert!((right[0].x - 153.0).abs() < 0.1, "{right:?}");
+        // A longer line has something else there.
+        let longer = level(98.0, 99.0, 200.0, 121.0);
+        assert!(
+            places(&label, &[longer])
+                .iter()
+                .all(|p| p.center().y < 100.0 || p.center().y > 120.0)
+        );
+    }
+
+    #[test]
+    fn windows_are_square_and_reach_to_the_columns_of_other_lines() {
+        let label = level(100.0, 100.0, 140.0, 120.0);
+        let values = [
+            level(400.0, 70.0, 460.0, 90.0),
+            level(400.0, 130.0, 460.0, 150.0),
+        ];
+        let found = windows(&label, &values);
+        for window in found.iter().flatten() {
+            assert!((window.width() - window.height()).abs() < 0.1, "{window:?}");
+        }
+        let holds = |x: f32| {
+            let place = Point { x, y: 110.0 };
+            found.iter().flatten().any(|window| window.contains(place))
+        };
+        assert!(holds(150.0) && holds(405.0) && holds(455.0));
+        assert!(!holds(320.0));
     }
 }

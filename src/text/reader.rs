@@ -35,6 +35,9 @@ const SETTLED: f32 = 0.9;
 /// Beside a label a line counts that is read with this confidence, and it may be a scratch with this probability.
 const BESIDE: f32 = 0.8;
 const SCRATCHES: f32 = 0.05;
+/// With this confidence a lone character is read in a window there, and in so many windows next to each other.
+const LONE: f32 = 0.9;
+const ALIKE: usize = 3;
 /// Widest crop, in heights.
 const WIDEST: f32 = 60.0;
 
@@ -195,26 +198,70 @@ impl Reader {
             .collect())
     }
 
-    /// What stands right of, below or above labels whose value was not found: lines of it that are read well. They are
-    /// in no order, and never as sure as what the detector saw: a scratch may look like a 1.
+    /// What stands right of, below or above labels whose value was not found: lines of it that are read well, or else a lone
+    /// character that is, of those that are given with the label. They are in no order, and never as sure as what the detector saw: a scratch may look like a 1.
     pub fn look_beside(
         &self,
         photo: &Pyramid,
         page: &Page,
-        labels: &[Quad],
+        labels: &[(Quad, &str)],
     ) -> Result<Vec<Line>, TextError> {
         let lines: Vec<Quad> = page.lines.iter().map(|line| line.quad).collect();
         let mut found: Vec<Line> = Vec::new();
-        for label in labels {
+        for (label, characters) in labels {
             let places = beside::places(label, &lines);
             let read = self.recognise(photo, &places, &self.pool)?;
+            let may_be = |text: &str| {
+                let text = text.trim();
+                let lone = text.chars().count() == 1 && !characters.is_empty();
+                !text.is_empty() && (!lone || characters.contains(text))
+            };
             let best = read
                 .into_iter()
-                .filter(|line| line.confidence > BESIDE && !line.text.trim().is_empty())
+                .filter(|line| line.confidence > BESIDE && may_be(&line.text))
                 .max_by(|a, b| a.confidence.total_cmp(&b.confidence));
+            let best = match best {
+                None if !characters.is_empty() => {
+                    let windows = beside::windows(label, &lines);
+                    self.lone_character(photo, &windows, characters)?
+                }
+                line => line,
+            };
             found.extend(best.map(|line| Line::new(line.lattice.softened(SCRATCHES), line.quad)));
         }
         Ok(found)
+    }
+
+    /// The lone character in one of these rows of windows that most surely is one.
+    fn lone_character(
+        &self,
+        photo: &Pyramid,
+        rows: &[Vec<Quad>],
+        characters: &str,
+    ) -> Result<Option<Line>, TextError> {
+        let windows = self.recognise(photo, &rows.concat(), &self.pool)?;
+        let mut windows = windows.into_iter();
+        let mut best: Option<(f32, Line)> = None;
+        for row in rows {
+            let row: Vec<Line> = windows.by_ref().take(row.len()).collect();
+            let alike = row.chunk_by(|one, next| one.text == next.text);
+            for (at, run) in alike.enumerate() {
+                // The first of a row may have begun before it.
+                let long = run.len() >= if at == 0 { 2 } else { ALIKE };
+                let lone = run[0].text.chars().count() == 1 && characters.contains(&run[0].text);
+                let surest = run
+                    .iter()
+                    .max_by(|a, b| a.confidence.total_cmp(&b.confidence));
+                let sum = run.iter().map(|line| line.confidence).sum();
+                if let Some(surest) = surest
+                    && (lone && long && surest.confidence > LONE)
+                    && best.as_ref().is_none_or(|(most, _)| sum > *most)
+                {
+                    best = Some((sum, surest.clone()));
+                }
+            }
+        }
+        Ok(best.map(|(_, line)| line))
     }
 
     /// The page as the second reader reads those lines of it; `None` where the models have none.

@@ -164,7 +164,10 @@ fn follows_speed(powers: &[f64], speeds: &[f64], at: usize) -> bool {
 fn horsepower_series(motor: &Motor) -> Option<Finding> {
     let values = motor.numbers(Field::Hp);
     let printed = motor.printed(Field::Hp)?;
-    let table = printed.trim().contains(char::is_whitespace);
+    // A table gives it for every speed or supply: 1.5, 1.5 and 1.75 hp at 50, 50 and 60 Hz.
+    let for_each = |field: Field| motor.numbers(field).len() == values.len();
+    let table = printed.trim().contains(char::is_whitespace)
+        || [Field::Rpm, Field::Hertz].into_iter().any(for_each);
     let mut worst = Finding::new(1.0, "the power is a usual rating");
     if values.windows(2).any(|w| w[0] == w[1]) && !table {
         worst = Finding::new(0.1, format!("{} hp is printed twice", plain(values[0])));

@@ -122,6 +122,11 @@ fn amps(motor: &Motor) -> Option<Finding> {
     // Several currents compare one to one; otherwise the highest of each.
     let pairs: Vec<(f64, f64)> = if sfa.len() == fla.len() {
         sfa.iter().copied().zip(fla.iter().copied()).collect()
+    } else if let &[sfa] = sfa {
+        // One of several voltages, `SFA @460 1.8` beside `3.2-3.0/1.5`, is for the current that it is nearest to.
+        let away = |fla: &f64| (sfa / fla).ln().abs();
+        let nearest = fla.iter().copied().filter(|fla| *fla > 0.0);
+        vec![(sfa, nearest.min_by(|a, b| away(a).total_cmp(&away(b)))?)]
     } else {
         vec![(
             motor.largest(Field::ServiceFactorAmps)?,

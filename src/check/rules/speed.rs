@@ -1,7 +1,7 @@
 //! Speed: a full-load speed lies a little below a synchronous one.
 
 use super::super::motor::Motor;
-use super::super::rule::{Finding, Rule, falling};
+use super::super::rule::{Finding, Rule, falling, listed, nearest};
 use crate::record::Field;
 use crate::trade;
 use crate::units::{Hertz, Rpm, plain};
@@ -35,6 +35,13 @@ pub(super) const RULES: &[Rule] = &[
         needs: &[Field::Rpm],
         uses: &[Field::Hertz, Field::Hp, Field::Kw],
         judge: speed_series,
+    },
+    Rule {
+        name: "speed-rows",
+        source: "synchronous speed = 120 f / poles: no induction motor has one full-load speed at two frequencies",
+        needs: &[Field::Rpm, Field::Hertz],
+        uses: &[],
+        judge: speed_rows,
     },
     Rule {
         name: "speed-taps",
@@ -172,15 +179,36 @@ fn speed_poles(motor: &Motor) -> Option<Finding> {
     judged.reduce(likelier)
 }
 
+/// Whether a 60 Hz speed lies farther below the synchronous one of 4 to 12 poles than those of most motors. Fan motors that slip
+/// so much have few speeds (common practice): of 700 on plates drawn by strangers two had another.
+fn slips_much(rpm: Rpm) -> bool {
+    const MUCH: f64 = 0.1;
+    let hertz = Hertz(60.0);
+    let poles = trade::poles(rpm, hertz).filter(|poles| (4..=12).contains(poles));
+    poles.is_some_and(|p| trade::slip(rpm, trade::synchronous_speed(hertz, p)) > MUCH)
+}
+
 fn speed_series(motor: &Motor) -> Option<Finding> {
     let at_60 = motor.hertz().first() == Some(&Hertz(60.0));
     let small = motor.power().is_none_or(|p| p.0 < 0.99);
+    // The speeds of taps are what they are.
+    let alone = motor.numbers(Field::Hertz) == [60.0] && motor.numbers(Field::Rpm).len() == 1;
     let mut worst: Option<Finding> = None;
     for &rpm in motor.numbers(Field::Rpm) {
         let known = trade::plate_speeds().iter().filter(|s| s.rpm.0 == rpm);
         let finding = if let Some(usual) = known.max_by_key(|s| s.read) {
             let factor = if usual.read { 1.0 } else { 0.6 };
             Finding::new(factor, format!("{} rpm is a usual speed", plain(rpm)))
+        } else if alone && rpm % 5.0 == 0.0 && slips_much(Rpm(rpm)) {
+            let series: Vec<f64> = trade::plate_speeds().iter().map(|s| s.rpm.0).collect();
+            let near = listed(&nearest(&series, rpm));
+            Finding::new(
+                0.15,
+                format!(
+                    "{} rpm is no usual speed; near it are {near} rpm",
+                    plain(rpm)
+                ),
+            )
         } else if rpm % 5.0 == 0.0 {
             Finding::new(0.35, format!("{} rpm is a possible speed", plain(rpm)))
         } else if at_60 && small && motor.candidate(Field::Hertz).is_some() {
@@ -200,6 +228,26 @@ fn speed_series(motor: &Motor) -> Option<Finding> {
         });
     }
     worst
+}
+
+/// A table with a row for each frequency has a speed for each; `50/60 Hz` of one rating may have one.
+fn speed_rows(motor: &Motor) -> Option<Finding> {
+    let rows = motor.printed(Field::Hertz)?.trim();
+    let hertz = motor.numbers(Field::Hertz);
+    let several = hertz.iter().any(|h| *h != hertz[0]);
+    let &[rpm] = motor.numbers(Field::Rpm) else {
+        return None;
+    };
+    (several && rows.contains(char::is_whitespace)).then(|| {
+        Finding::new(
+            0.15,
+            format!(
+                "{} rpm is the only speed beside rows at {} Hz",
+                plain(rpm),
+                listed(hertz)
+            ),
+        )
+    })
 }
 
 fn speed_taps(motor: &Motor) -> Option<Finding> {
@@ -282,6 +330,15 @@ mod tests {
         );
         check(
             RULES,
+            "speed-rows",
+            &[
+                ('+', "rpm=1435_1435_1735 hertz=50_50_60"),
+                ('+', "rpm=1050 hertz=50/60"),
+                ('-', "rpm=1435 hertz=50_50_60"),
+            ],
+        );
+        check(
+            RULES,
             "speed-taps",
             &[
                 ('+', "rpm=1725/1140"),
@@ -295,6 +352,8 @@ mod tests {
             &[
                 ('-', "rpm=804 hertz=60 hp=1/4"),
                 ('-', "rpm=1728 hertz=60 hp=1/4"),
+                ('-', "rpm=1010 hertz=60 hp=1/4 phase=1 PSC AO"),
+                ('+', "rpm=1100/1010/900 hertz=60 hp=1/4 phase=1 PSC AO"),
                 ('+', "rpm=1768 hertz=60 hp=20"),
                 ('+', "rpm=1428 hertz=50 kw=0.37"),
             ],

@@ -54,8 +54,17 @@ impl Layout<'_> {
         let Some(piece) = pieces.last().map(|&p| &self.pieces[p]) else {
             return 0.0;
         };
+        /// To the unit of a value it is no more than so many times as far as from its label.
+        const FARTHER: f32 = 3.0;
+        // `VOLTS 575   AMPS / A 7.6`
+        let first = &self.pieces[pieces[0]];
+        let behind = first.row == head.row && first.at == head.at + 1;
+        let near = match behind {
+            true => WORD_GAP.min(FARTHER * first.item.gap.max(0.25)),
+            false => WORD_GAP,
+        };
         let unit = self
-            .unit_behind(piece, WORD_GAP)
+            .unit_behind(piece, near)
             .filter(|label| *label != head.label && !label.targets.contains(&target));
         let fits_it = unit.is_some_and(|label| {
             let mut targets = label.targets.iter();

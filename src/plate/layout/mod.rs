@@ -6,7 +6,7 @@ mod context;
 mod ways;
 mod whole;
 
-use super::labels::{Item, Kind, Label};
+use super::labels::{EXACT, Item, Kind, Label};
 use super::lexicon::Target;
 use super::parts;
 use super::sheet::{Cell, Place, Sheet, Span};
@@ -264,6 +264,13 @@ impl<'a> Layout<'a> {
                     if rotation && (self.connects(head) || pieces.last().is_some_and(connected)) {
                         continue;
                     }
+                    // `OIL BOTH BEARINGS`
+                    let both = pieces
+                        .last()
+                        .filter(|p| text(p).eq_ignore_ascii_case("BOTH"));
+                    if rotation && both.is_some_and(|&both| self.goes_on_in_words(both)) {
+                        continue;
+                    }
                     // `DISCHARGE CAPACITORS 5 MINUTES BEFORE`
                     let numeric = matches!(target, Target::Field(field) if !field.is_text());
                     let else_counted = |&last: &usize| {
@@ -286,6 +293,7 @@ impl<'a> Layout<'a> {
                     let said = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
                         parts::is_terminal(text)
+                            || parts::are_leads(text)
                             || is_protection(text)
                             || pieces.len() == 1 && super::alone::is_spelled(text)
                     };
@@ -316,7 +324,13 @@ impl<'a> Layout<'a> {
                     };
                     let form = -(fit.mass * fit.usual).max(1e-9).ln();
                     let other = self.of_another(head, target, pieces);
-                    let sure = -head.label.certainty.max(1e-3).ln();
+                    // `OUTPUT 16 W`: the unit says so, too.
+                    let last = pieces.last().map(|&p| &self.pieces[p]);
+                    let unit = last.and_then(|last| self.unit_behind(last, COLUMN_GAP));
+                    let said = *relation == Relation::Right
+                        && unit.is_some_and(|unit| unit.targets.contains(&target));
+                    let certainty = if said { EXACT } else { head.label.certainty };
+                    let sure = -certainty.max(1e-3).ln();
                     let apart = if free { self.parted(pieces) } else { 0.0 };
                     let apart = apart + self.ruled(pieces, *several);
                     edges.push(Edge {
@@ -415,6 +429,12 @@ impl<'a> Layout<'a> {
         self.index.get(&(piece.row, piece.at + 1)).copied()
     }
 
+    /// The label right behind a piece.
+    pub fn label_after(&self, piece: usize) -> Option<&Label> {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        self.label_behind(*row, *at, WORD_GAP)
+    }
+
     /// Whether right behind a piece stands the unit of something else than `target`: `118 kg` behind an ambient.
     pub fn has_unit_of_another(&self, piece: usize, target: Target) -> bool {
         let Piece { row, at, .. } = &self.pieces[piece];
@@ -449,11 +469,23 @@ impl<'a> Layout<'a> {
         })
     }
 
+    /// Whether a word follows a piece closely, be it a label or not.
+    fn goes_on_in_words(&self, piece: usize) -> bool {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let next = self.rows[*row].get(at + 1);
+        next.is_some_and(|next| {
+            let word = next.text.trim_end_matches(['.', ',']);
+            next.gap < COLUMN_GAP && word.len() > 2 && word.chars().all(char::is_alphabetic)
+        })
+    }
+
     /// The labels in whose ruled cells other labels stand.
     fn shared_cells(&self) -> impl Iterator<Item = (usize, usize)> {
         let shared = move |head: &&Head<'_>| {
             let others = self.heads.iter();
-            let mut others = others.filter(|o| (o.row, o.at) != (head.row, head.at));
+            // A unit that is written into a value is no label of the cell.
+            let mut others =
+                others.filter(|o| o.within.is_none() && (o.row, o.at) != (head.row, head.at));
             let cell = self.cells[head.row][head.at];
             cell.is_some_and(|cell| others.any(|other| cell.holds(&other.item.place)))
         };

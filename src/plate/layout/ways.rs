@@ -1,5 +1,6 @@
 //! The ways from a label to its value: right of it, below or above it, in front of a unit.
 
+use super::super::alone::is_plain_word;
 use super::super::labels::{Item, Kind, Label};
 use super::super::lexicon::Target;
 use super::super::parts;
@@ -67,7 +68,11 @@ impl Layout<'_> {
             true => (LISTED, 0.05),
             false => (2.5, 0.3),
         };
-        self.rightwards(head, &mut runs);
+        // In a sentence watts stand behind their figures: `SHAFT DOWN W/6 SHAFT SLINGER`.
+        let watts = head.label.targets == [Target::Watts] && head.label.unit;
+        if !(watts && self.is_sentence(head.item.span.line)) {
+            self.rightwards(head, &mut runs);
+        }
         if (head.label.unit || labels_behind)
             && let Some(before) = before
             && head.item.gap < farthest
@@ -78,9 +83,22 @@ impl Layout<'_> {
                 runs.push((run, Relation::Left, false, way));
             }
         }
-        self.vertically(head, Relation::Below, &mut runs);
-        self.vertically(head, Relation::Above, &mut runs);
+        if !self.is_amid_words(head) {
+            self.vertically(head, Relation::Below, &mut runs);
+            self.vertically(head, Relation::Above, &mut runs);
+        }
         runs
+    }
+
+    /// Whether a label is a word among others of a sentence: `TO CHANGE ROTATION REVERSE ORANGE AND PURPLE`.
+    fn is_amid_words(&self, head: &Head<'_>) -> bool {
+        let row = &self.rows[head.row];
+        /// Words of a sentence stand no farther apart, in heights of text.
+        const CLOSE: f32 = 0.6;
+        let before = head.at.checked_sub(1).map(|at| &row[at]);
+        let before = before.filter(|_| head.item.gap < CLOSE);
+        let behind = row.get(head.at + 1).filter(|item| item.gap < CLOSE);
+        before.is_some_and(is_plain_word) && behind.is_some_and(is_plain_word)
     }
 
     fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {
@@ -225,7 +243,11 @@ impl Layout<'_> {
             .filter_map(|p| {
                 let other = &self.pieces[p].item.place;
                 let deep = Self::depth(place, other, relation);
-                if !(-0.45..DEEP).contains(&deep) {
+                // In the corners of a low cell label and value stand at almost one level.
+                let level = (other.y >= place.y) == (relation == Relation::Below)
+                    && self.in_one_cell(head, p);
+                let least = if level { -1.0 } else { -0.45 };
+                if !(least..DEEP).contains(&deep) {
                     return None;
                 }
                 let piece_part = || parts::part(self.sheet, self.pieces[p].item.span);

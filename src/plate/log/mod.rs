@@ -213,6 +213,7 @@ fn reading(
         label: Some(label.to_owned()),
         quad,
         doubts,
+        claims: Vec::new(),
         open,
         seconded: None,
     })
