@@ -89,11 +89,9 @@ fn suspects(motor: &Motor, rule: &Rule, rules: &[&Rule]) -> Vec<Suspect> {
     }
     // Several currents are mended by no single character, and are not cleared by that; nor is a speed by what else would
     // settle it, and where others beside it are lost.
-    let count = |field: Field| motor.numbers(field).len();
-    let listed = bound.contains(&Field::Amps) && count(Field::Amps) > 1;
-    let lone = bound == [Field::Rpm, Field::Hertz] && count(Field::Rpm) < count(Field::Hertz)
-        || rule.needs == [Field::Rpm];
-    let unmended = [(Field::Amps, listed), (Field::Rpm, lone)];
+    let listed = bound.contains(&Field::Amps) && motor.numbers(Field::Amps).len() > 1;
+    let of_speed = rule.needs.first() == Some(&Field::Rpm);
+    let unmended = [(Field::Amps, listed), (Field::Rpm, of_speed)];
     for (field, _) in unmended.into_iter().filter(|(_, is)| *is) {
         if !found.is_empty() && found.iter().all(|s| s.field != field) {
             found.push(Suspect {

@@ -51,7 +51,7 @@ pub(super) struct ReadingArgs {
     #[arg(long)]
     fast: bool,
     /// Probability from which a reading counts as clear where both readers agree on it; where only one has read it, half
-    /// the doubt is left.
+    /// the doubt is left, and two thirds of it for a model or serial number.
     #[arg(long, value_name = "P", default_value_t = crate::check::Settings::default().clear, value_parser = probability)]
     clear: f64,
 }

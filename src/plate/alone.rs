@@ -129,12 +129,9 @@ fn in_a_sentence(row: &[Item], hit: &Alone) -> bool {
         return true;
     }
     let word = |item: &Item| {
-        let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
-        let plain = !item.text.contains(|c: char| c.is_ascii_digit()) && letters >= 2;
         // `L3 TO 3, OPEN 4 5 6`
-        (plain || is_lead(&item.text))
-            && matches!(item.kind, Kind::Value(None))
-            && !is_spelled(&item.text)
+        let lead = matches!(item.kind, Kind::Value(None)) && is_lead(&item.text);
+        is_plain_word(item) || lead && !is_spelled(&item.text)
     };
     open && beside(row, &hit.items).any(word)
 }

@@ -127,8 +127,10 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
             || range_of_inverter(&first, &second, &word(at + 2))
             || first == "REPLACES" && ["THRU", "THROUGH", "TO"].contains(&word(at + 2).as_str())
             || forced_fan(&first, &second)
-            || part(&first) && has_supply(&text(*at).unwrap_or_default(), &second)
-            || part(&first) && (second.is_empty() || is_lead(&second) && has_supply("", &word(at + 3)))
+            || part(&first)
+                && (text(at + 1).as_deref() == Some(":")
+                    || has_supply(&text(*at).unwrap_or_default(), &second)
+                    || is_marking(&second) && has_supply("", &word(at + 3)))
             || BEGINNINGS.contains(&first.as_str()) && SECOND.contains(&second.as_str())
             // `USABLE 550-600`
             || first == "USABLE" && second.starts_with(|c: char| c.is_ascii_digit())
@@ -164,8 +166,8 @@ fn has_supply(name: &str, next: &str) -> bool {
     name.ends_with(':') || figures || ["LEADS", "CONTACTS", "MAX"].contains(&next)
 }
 
-/// Whether a word is a lead of a part, two of which may stand between it and its supply: `HEATER H1 H2 120 V`.
-fn is_lead(word: &str) -> bool {
+/// Whether a word marks a lead of a part, two of which may stand between it and its supply: `HEATER H1 H2 120 V`.
+fn is_marking(word: &str) -> bool {
     let mut characters = word.chars();
     characters.next().is_some_and(char::is_alphabetic)
         && characters.next().is_some_and(|c| c.is_ascii_digit())

@@ -106,15 +106,12 @@ fn of_one(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
             || !whole && t.ends_with('.') && t.contains(|c: char| c.is_ascii_digit())
     });
     // `1100 / 3 SPD`
-    let next = m.edge.pieces.last().and_then(|&last| layout.after(last));
     let of_speeds = |label: &Label| label.targets == [Target::Mark("speeds")];
-    let label = m
-        .edge
-        .pieces
-        .last()
-        .and_then(|&last| layout.label_after(last));
-    let counted =
-        next.is_some_and(|next| layout.counts_speeds(next)) || label.is_some_and(of_speeds);
+    let counted = m.edge.pieces.last().is_some_and(|&last| {
+        let next = layout.after(last);
+        next.is_some_and(|next| layout.counts_speeds(next))
+            || layout.label_after(last).is_some_and(of_speeds)
+    });
     if cut
         && !counted
         && !values::is_free(m.edge.target)

@@ -113,9 +113,9 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
             at = end;
             continue;
         }
-        let label = exact(sheet, &chars, &parts, &gaps, at)
+        let label = per_minute(sheet, &chars, &parts, at)
+            .or_else(|| exact(sheet, &chars, &parts, &gaps, at))
             .or_else(|| behind_edge(sheet, &chars, &parts, at));
-        let label = per_minute(sheet, &chars, &parts, at).or(label);
         let label = label.or_else(|| {
             let nearly = chars[at]
                 .first
@@ -539,18 +539,23 @@ fn per_minute(
     parts: &[Span],
     at: usize,
 ) -> Option<(usize, Label)> {
-    let word = sheet.text(parts[chars[at].word]);
-    let strokes = ["-'", "-’", "-`", "'", "’"];
-    let raised = strokes
-        .iter()
-        .any(|s| word.strip_suffix(s).is_some_and(|m| m == "min"));
-    let next = parts.get(chars[at].word + 1).map(|&next| sheet.text(next));
-    let speed =
-        next.is_some_and(|next| next.len() >= 4 && next.parse().is_ok_and(|rpm: u32| rpm < 3600));
-    let raised = raised || word == "min" && speed;
-    let of_word = chars[at..].iter().take_while(|c| c.word == chars[at].word);
-    let entries = lexicon().get(&key("MIN-1"));
-    (chars[at].first && raised).then(|| (at + of_word.count(), label(word, &entries, EXACT)))
+    let number = chars[at].word;
+    if !chars[at].first {
+        return None;
+    }
+    let word = sheet.text(parts[number]);
+    let before_speed = || {
+        let next = parts.get(number + 1).map(|&next| sheet.text(next));
+        next.is_some_and(|next| next.len() >= 4 && next.parse().is_ok_and(|rpm: u32| rpm < 3600))
+    };
+    let minute = match word.strip_prefix("min")? {
+        "-'" | "-’" | "-`" | "'" | "’" => true,
+        "" => before_speed(),
+        _ => false,
+    };
+    let of_word = chars[at..].iter().take_while(|c| c.word == number);
+    let end = at + of_word.count();
+    minute.then(|| (end, label(word, &lexicon().get(&key("MIN-1")), EXACT)))
 }
 
 /// A label that fills its word behind a stroke, the edge of its cell: `IRPM`.

@@ -34,8 +34,8 @@ pub struct FieldReading {
     pub quad: Quad,
     /// Reasons in the layout to doubt it, a sentence each.
     pub doubts: Vec<String>,
-    /// What each of several places claims it to be where they disagree, this one's first; empty where they do not. The plate's other figures may
-    /// settle it.
+    /// What each of several places claims it to be where they disagree, this one's first; empty where they do not. The
+    /// plate's other figures may settle it.
     pub claims: Vec<Candidate>,
     /// What its label leaves open; the plate's other figures may settle it.
     pub open: Option<Open>,
@@ -113,8 +113,8 @@ pub struct Other {
     pub quad: Quad,
 }
 
-/// The figures of which one alone is the whole value of a field; empty for all but the phases. Of a power the figure may be what is
-/// left of `10`, and letters a texture has everywhere.
+/// The figures of which one alone is the whole value of a field; empty for all but the phases. Of a power the figure may
+/// be what is left of `10`, and letters a texture has everywhere.
 pub fn lone_figures(field: Field) -> &'static str {
     match field {
         Field::Phase => "13",

@@ -198,8 +198,9 @@ impl Reader {
             .collect())
     }
 
-    /// What stands right of, below or above labels whose value was not found: lines of it that are read well, or else a lone
-    /// character that is, of those that are given with the label. They are in no order, and never as sure as what the detector saw: a scratch may look like a 1.
+    /// What stands right of, below or above labels whose value was not found: lines of it that are read well, or else a
+    /// lone character that is, one of those given with the label (none: it is not looked for). They are in no order, and
+    /// never as sure as what the detector saw: a scratch may look like a 1.
     pub fn look_beside(
         &self,
         photo: &Pyramid,

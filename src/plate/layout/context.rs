@@ -51,11 +51,11 @@ impl Layout<'_> {
     /// What it costs that right behind a value stands the unit of another field, for which nothing else stands there:
     /// in `POWER 10 HP` the 10 is no kilowatts.
     pub(super) fn of_another(&self, head: &Head<'_>, target: Target, pieces: &[usize]) -> f64 {
+        /// To the unit of a value it is no more than so many times as far as from its label.
+        const FARTHER: f32 = 3.0;
         let Some(piece) = pieces.last().map(|&p| &self.pieces[p]) else {
             return 0.0;
         };
-        /// To the unit of a value it is no more than so many times as far as from its label.
-        const FARTHER: f32 = 3.0;
         // `VOLTS 575   AMPS / A 7.6`
         let first = &self.pieces[pieces[0]];
         let behind = first.row == head.row && first.at == head.at + 1;

@@ -437,8 +437,7 @@ impl<'a> Layout<'a> {
 
     /// Whether right behind a piece stands the unit of something else than `target`: `118 kg` behind an ambient.
     pub fn has_unit_of_another(&self, piece: usize, target: Target) -> bool {
-        let Piece { row, at, .. } = &self.pieces[piece];
-        let next = self.label_behind(*row, *at, WORD_GAP);
+        let next = self.label_after(piece);
         next.is_some_and(|label| label.unit && !label.targets.contains(&target))
     }
 
