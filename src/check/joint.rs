@@ -95,13 +95,15 @@ struct Options<'a> {
 }
 
 /// How surely a place is the field's, by what its layout says. Where the second reader takes the value for the same, of 400
-/// places between `BELONGS` and 0.995, on 696 plates of 14 sets, 397 were their fields', and two of the other three are no
-/// longer taken for one (`models/README.md`).
-fn belongs(reading: &FieldReading) -> f64 {
+/// places between 0.965 and 0.995, on 696 plates of 14 sets, 397 were their fields', and two of the other three are no
+/// longer taken for one (`models/README.md`); below, see `least_association`.
+fn belongs(field: Field, reading: &FieldReading) -> f64 {
     const MEASURED: f64 = 0.997;
     let association = reading.association.clamp(0.0, 1.0);
     let first = reading.candidates.first();
-    if first.is_some_and(|c| reading.is_seconded(&c.value)) && association >= super::BELONGS {
+    if first.is_some_and(|c| reading.is_seconded(&c.value))
+        && association >= super::least_association(field)
+    {
         association.max(MEASURED)
     } else {
         association
@@ -121,8 +123,8 @@ impl<'a> Component<'a> {
     fn new(plate: &'a Plate, marks: &'a Marks, fields: Vec<Field>, active: &[&'a Rule]) -> Self {
         let options = fields
             .iter()
-            .filter_map(|f| plate.fields.get(f))
-            .map(|reading| {
+            .filter_map(|&field| Some((field, plate.fields.get(&field)?)))
+            .map(|(field, reading)| {
                 let mut kept: Vec<(usize, &Candidate)> =
                     reading.candidates.iter().enumerate().collect();
                 kept.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability));
@@ -130,7 +132,7 @@ impl<'a> Component<'a> {
                 let first = kept.first().map(|k| k.0);
                 kept.retain(|k| k.1.probability > LEAST || Some(k.0) == first);
                 let covered: f64 = kept.iter().map(|k| k.1.probability.clamp(0.0, 1.0)).sum();
-                let belongs = belongs(reading);
+                let belongs = belongs(field, reading);
                 let kept: Vec<(usize, &Candidate, f64)> = kept
                     .into_iter()
                     .map(|(at, c)| (at, c, belongs * c.probability.clamp(0.0, 1.0)))
