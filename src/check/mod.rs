@@ -63,12 +63,11 @@ pub struct Judgement {
 /// 90 of 93 were right (efficiencies without a label, all at 0.9, left out) and the other three stay doubtful for their
 /// characters; of numbers of the maker's, where a neighbouring word is as good a number, 39 of 49.
 fn least_association(field: Field) -> f64 {
-    if is_free(field) { 0.965 } else { 0.92 }
-}
-
-/// Numbers of the maker's, which no table and no other figure bears out.
-fn is_free(field: Field) -> bool {
-    matches!(field, Field::Model | Field::Serial)
+    if field.is_makers_number() {
+        0.965
+    } else {
+        0.92
+    }
 }
 
 /// Of a number of the maker's no more than this part of the doubt is left.
@@ -390,8 +389,13 @@ fn reading(
         ));
     }
     let agreed = place.is_seconded(&best.value);
-    let doubt = (1.0 - settings.clear) * if agreed { 1.0 } else { 0.5 };
-    let doubt = doubt * if is_free(field) { UNCHECKED } else { 1.0 };
+    let seconded = if agreed { 1.0 } else { 0.5 };
+    let checked = if field.is_makers_number() {
+        UNCHECKED
+    } else {
+        1.0
+    };
+    let doubt = (1.0 - settings.clear) * seconded * checked;
     let astray = place.association < least_association(field).min(settings.clear);
     if (1.0 - confidence > doubt || astray) && reasons.is_empty() {
         reasons.push(match alternatives.first() {

@@ -38,7 +38,7 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
             if field == Field::Duty {
                 without_air_over(&mut places);
             }
-            if matches!(field, Field::Model | Field::Serial) {
+            if field.is_makers_number() {
                 places = plainest(places, other);
             }
             (field, one_of(field, places, &table))

@@ -186,10 +186,12 @@ pub(super) fn is_system_voltage(text: &str) -> bool {
     })
 }
 
+/// Whether a label announces a model or serial number.
+pub(super) fn is_makers_number(target: Target) -> bool {
+    matches!(target, Target::Field(field) if field.is_makers_number())
+}
+
 /// Whether the value is a string of the maker's own.
 pub(super) fn is_free(target: Target) -> bool {
-    matches!(
-        target,
-        Target::Field(Field::Model | Field::Serial) | Target::Other(_)
-    )
+    is_makers_number(target) || matches!(target, Target::Other(_))
 }

@@ -105,6 +105,11 @@ impl Field {
         )
     }
 
+    /// Whether its value is a number of the maker's, which no table and no other figure on the plate bears out.
+    pub fn is_makers_number(self) -> bool {
+        matches!(self, Field::Model | Field::Serial)
+    }
+
     /// The unit to show behind printed characters; `None` where they have one, as `60 HZ` has, or watts among kilowatts.
     pub fn unit_beside(self, printed: &str) -> Option<&'static str> {
         // Watts, metric horsepower, degrees Fahrenheit.

@@ -96,8 +96,7 @@ impl Layout<'_> {
             metric.for_each(|t| *t = Target::Field(Field::Hp));
         }
         // `SERIAL / DATE`: one number for both.
-        let number = |t: &Target| matches!(t, Target::Field(Field::Model | Field::Serial));
-        if targets.iter().any(number) {
+        if targets.iter().copied().any(values::is_makers_number) {
             targets.retain(|t| *t != Target::Other("date_code"));
         }
         let (volts, capacitor) = (

@@ -309,8 +309,10 @@ impl<'a> Layout<'a> {
                         let text = &self.pieces[*p].item.text;
                         text.contains(|c: char| c.is_ascii_digit())
                     };
-                    let number = matches!(target, Target::Field(Field::Model | Field::Serial));
-                    if number && !head.label.strong && !pieces.iter().any(figures) {
+                    if values::is_makers_number(target)
+                        && !head.label.strong
+                        && !pieces.iter().any(figures)
+                    {
                         continue;
                     }
                     let fit = fits
