@@ -20,7 +20,7 @@ mod tests;
 use crate::plate::{self, Candidate, FieldReading, Open, Plate, disagreement};
 use crate::record::{
     Alternative, CheckOutcome, Class, ClassReading, Field, NameplateRecord, Outcome, Question,
-    RatingPoint, Reading, State, notation,
+    RatingPoint, Reading, State, Unpaired, notation,
 };
 use calibration::Calibration;
 use joint::Marginals;
@@ -146,10 +146,10 @@ pub fn judge(plate: &Plate, settings: &Settings) -> Judgement {
 
     let pairing = motor.ratings();
     let other_currents = || other_pairing(&motor, plate, &marginals);
-    let doubt = pairing.doubt.clone().or_else(other_currents);
-    let unpaired = doubt
-        .as_deref()
-        .map(|doubt| pair_up(doubt, &mut fields, &mut checks));
+    // As they are read, one row is too short; as they may be read, nothing says which.
+    let short = pairing.doubt.map(|doubt| (doubt, true));
+    let doubt = short.or_else(|| Some((other_currents()?, false)));
+    let unpaired = doubt.map(|(doubt, told)| pair_up(doubt, told, &mut fields, &mut checks));
     checks.extend(codes::outcomes(plate, &fields));
     let class = class::classify(plate, &fields);
     let questions = questions::questions(&class, &fields, unpaired.as_ref());
@@ -207,7 +207,7 @@ fn other_pairing(
     motor: &Motor<'_>,
     plate: &Plate,
     marginals: &BTreeMap<Field, Marginals>,
-) -> Option<String> {
+) -> Option<Unpaired> {
     const LIKELY: f64 = 0.2;
     let place = plate.fields.get(&Field::Amps)?;
     let others = marginals.get(&Field::Amps)?.candidates.iter().skip(1);
@@ -254,7 +254,7 @@ pub fn recheck(record: &NameplateRecord) -> Vec<CheckOutcome> {
         record
             .pair()
             .doubt
-            .map(|doubt| unpaired_rows(&doubt, &record.fields)),
+            .map(|doubt| unpaired_rows(doubt, &record.fields)),
     );
     outcomes
 }
@@ -427,21 +427,8 @@ fn reading(
 }
 
 /// The rows of a plate that do not pair up.
-fn unpaired_rows(doubt: &str, fields: &BTreeMap<Field, Reading>) -> CheckOutcome {
-    let several = |f: &Field| {
-        fields
-            .get(f)
-            .and_then(|r| r.value.as_ref())
-            .is_some_and(|v| v.numbers().len() > 1)
-    };
+fn unpaired_rows(doubt: Unpaired, fields: &BTreeMap<Field, Reading>) -> CheckOutcome {
     let shown = |f: &Field| fields.get(f).is_some_and(|r| r.printed.is_some());
-    // Where of two powers one current is lost, under glare for instance, so may one speed be.
-    let powers = several(&Field::Hp) || several(&Field::Kw);
-    let lost = |f: &Field| match f {
-        Field::Amps => true,
-        Field::Rpm => powers && !several(&Field::Amps),
-        _ => false,
-    };
     let rows = [
         Field::Volts,
         Field::Amps,
@@ -450,24 +437,58 @@ fn unpaired_rows(doubt: &str, fields: &BTreeMap<Field, Reading>) -> CheckOutcome
         Field::Rpm,
         Field::Hertz,
     ];
+    let of_these = |f: &Field| has_several(fields, *f) || *f == Field::Amps || is_lost(fields, *f);
     CheckOutcome {
         rule: "ratings-pair-up".to_owned(),
         fields: rows
             .into_iter()
-            .filter(|f| several(f) || lost(f) && shown(f))
+            .filter(|f| of_these(f) && shown(f))
             .collect(),
         outcome: Outcome::Doubt,
-        message: doubt.to_owned(),
+        message: doubt.to_string(),
         source: "common practice: as many amps as volts, powers or speeds".to_owned(),
     }
 }
 
-/// Notes that rows of a plate do not pair up: the one that seems to miss a value is doubtful.
-fn pair_up<'a>(
-    doubt: &'a str,
+fn has_several(fields: &BTreeMap<Field, Reading>, field: Field) -> bool {
+    let value = fields.get(&field).and_then(|r| r.value.as_ref());
+    value.is_some_and(|v| v.numbers().len() > 1)
+}
+
+/// Whether one of two speeds may be lost: where of two powers one current is, under glare for instance.
+fn is_lost(fields: &BTreeMap<Field, Reading>, field: Field) -> bool {
+    let powers = has_several(fields, Field::Hp) || has_several(fields, Field::Kw);
+    field == Field::Rpm && powers && !has_several(fields, Field::Amps)
+}
+
+/// Of the rows that do not pair up those that seem to miss a value, the shorter ones: on 54 plates of strangers with more or
+/// fewer amps than volts or ratings no longer row was wrong but `2.2/3`, kilowatts and horsepower (`models/README.md`).
+fn short_rows(doubt: Unpaired, rows: &[Field], fields: &BTreeMap<Field, Reading>) -> Vec<Field> {
+    let among = |shorter: &dyn Fn(Field) -> bool| -> Vec<Field> {
+        rows.iter().copied().filter(|f| shorter(*f)).collect()
+    };
+    let more_amps = match doubt {
+        Unpaired::AmpsAndVolts { amps, volts } if amps > volts => among(&|f| f == Field::Volts),
+        Unpaired::AmpsAndRatings { amps, ratings } if amps > ratings => {
+            among(&|f| !matches!(f, Field::Amps | Field::Volts))
+        }
+        Unpaired::AmpsAndVolts { .. } | Unpaired::AmpsAndRatings { .. } => Vec::new(),
+        Unpaired::VoltsAndRatings | Unpaired::Ratings => return rows.to_vec(),
+    };
+    match more_amps.as_slice() {
+        [] => among(&|f| f == Field::Amps || is_lost(fields, f)),
+        _ => more_amps,
+    }
+}
+
+/// Notes that rows of a plate do not pair up: those that seem to miss a value are doubtful; all of them, where it cannot
+/// be `told`.
+fn pair_up(
+    doubt: Unpaired,
+    told: bool,
     fields: &mut BTreeMap<Field, Reading>,
     checks: &mut Vec<CheckOutcome>,
-) -> questions::Pairing<'a> {
+) -> questions::Pairing {
     let outcome = unpaired_rows(doubt, fields);
     let rows = outcome.fields.clone();
     checks.push(outcome);
@@ -475,14 +496,19 @@ fn pair_up<'a>(
         .iter()
         .filter_map(|f| Some((*f, fields.get(f)?.printed.clone()?)))
         .collect();
-    for field in rows {
+    let short = if told {
+        short_rows(doubt, &rows, fields)
+    } else {
+        rows.clone()
+    };
+    for field in short {
         if let Some(reading) = fields.get_mut(&field).filter(|r| r.state == State::Clear) {
             reading.state = State::Doubtful;
-            reading.reasons.push(doubt.to_owned());
+            reading.reasons.push(doubt.to_string());
         }
     }
     questions::Pairing {
-        doubt,
+        doubt: doubt.to_string(),
         rows: printed,
     }
 }

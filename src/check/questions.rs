@@ -5,9 +5,9 @@ use crate::record::{Class, ClassReading, Field, Question, Reading, State};
 use std::collections::BTreeMap;
 
 /// A reason that names another field's question; it is not asked twice.
-pub(super) struct Pairing<'a> {
+pub(super) struct Pairing {
     /// Why the rows do not pair up.
-    pub doubt: &'a str,
+    pub doubt: String,
     /// The printed rows.
     pub rows: Vec<(Field, String)>,
 }
@@ -40,7 +40,7 @@ pub(super) fn questions(
             ask: format!(
                 "Which values belong together: {}? {}.",
                 rows.join(" against "),
-                sentence(pairing.doubt)
+                sentence(&pairing.doubt)
             ),
             choices: Vec::new(),
         });

@@ -455,6 +455,11 @@ fn rows_that_do_not_pair_up_are_asked_with_both_rows() {
     );
     assert_eq!(state(&unpaired, Field::Amps), State::Doubtful);
     assert_eq!(state(&judgement, Field::Amps), State::Doubtful);
+    // The shorter row misses a value.
+    assert_eq!(state(&unpaired, Field::Volts), State::Clear);
+    let speeds = judged("hp=1/2-1/3 volts=115 amps=7.8-6.1-5 rpm=1075 phase=1 hertz=60 frame=48");
+    assert_eq!(state(&speeds, Field::Hp), State::Doubtful);
+    assert_eq!(state(&speeds, Field::Amps), State::Clear);
     // A speed that is none of a motor with so many poles as the plate says.
     let poles = |words: &str| {
         let plate =

@@ -402,12 +402,13 @@ fn points(record: &NameplateRecord, choice: &Choice<'_>) -> (Vec<RatingPoint>, O
         None => record.reading(field)?.printed.as_deref(),
     };
     let paired = pair(printed);
+    let doubt = paired.doubt.map(|doubt| doubt.to_string());
     if touched {
-        return (paired.points, paired.doubt);
+        return (paired.points, doubt);
     }
     // Points that somebody gave, and that do not just follow from the print, are taken as they are.
     let doubt = if record.ratings == paired.points {
-        paired.doubt
+        doubt
     } else {
         None
     };

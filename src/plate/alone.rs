@@ -71,7 +71,10 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
             .rev()
             .find_map(|n| one(sheet, row, at..at + n))
             .map(|hit| behind_class(row, hit))
-            .filter(|hit| !in_a_sentence(row, hit) && !at_part_load(row, hit));
+            .filter(|hit| !in_a_sentence(row, hit) && !at_part_load(row, hit))
+            .filter(|hit| !is_current(row, hit))
+            // Without its label `SI` is no duty type.
+            .filter(|hit| hit.field != Field::Duty || !hit.fit.reads[0].raw.contains("SI"));
         at = hit.as_ref().map_or(at + 1, |h| h.items.end);
         found.extend(hit);
     }
@@ -93,6 +96,19 @@ fn at_part_load(row: &[Item], hit: &Alone) -> bool {
     let next = row.get(hit.items.end).map_or("", |item| &item.text);
     let load = next.trim_matches(['(', ')', '[', ']', ',', ';']);
     hit.field == Field::NominalEfficiency && ["75%", "50%", "3/4", "1/2", "2/4"].contains(&load)
+}
+
+/// Whether `INT.` stands before figures, or before the unit of a current: then it is no intermittent duty, but the Spanish
+/// for a current, `int. 3,5/2 A`.
+fn is_current(row: &[Item], hit: &Alone) -> bool {
+    let next = row.get(hit.items.end).filter(|item| item.gap < CLOSE);
+    let amps = Target::Field(Field::Amps);
+    let current = next.is_some_and(|item| match &item.kind {
+        Kind::Label(label) => label.targets.contains(&amps),
+        Kind::Value(_) => item.text.starts_with(|c: char| c.is_ascii_digit()),
+    });
+    let intermittent = hit.fit.reads[0].printed.to_uppercase().starts_with("INT");
+    hit.field == Field::Duty && intermittent && current
 }
 
 /// Behind the efficiency class of IEC 60034-30-1 stands the efficiency: `IE2 - 82.8 %`.

@@ -2,7 +2,7 @@
 
 use super::assign::Match;
 use super::fields::{Found, candidates, is_coded, quad};
-use super::layout::{BLANK, Layout};
+use super::layout::{BLANK, COLUMN_GAP, Layout, Piece};
 use super::lexicon::Target;
 use super::reading::FieldReading;
 use super::sheet::Span;
@@ -41,9 +41,10 @@ pub(super) fn designation(layout: &Layout<'_>) -> Vec<usize> {
 }
 
 /// The maker's designation that stands on a plate without a label: behind the word for a motor, or else the largest there
-/// is. Of that nothing says that it is the model, so that it is never a fact.
+/// is. That is a fact only where it is the only one and stands apart from all else that belongs to nothing.
 pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -> Option<Found> {
-    /// How surely what stands behind the word for a motor is its model, and how surely any other designation.
+    /// How surely what stands behind the word for a motor is its model, or the only designation of a plate, and how surely
+    /// any other.
     const NAMED: f64 = 0.985;
     const LIKELY: f64 = 0.6;
     let free = |p: &usize| {
@@ -55,11 +56,18 @@ pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -
     let (pieces, doubts) = if !named.is_empty() && named.iter().all(free) {
         (named, Vec::new())
     } else {
-        let largest = (0..layout.pieces.len())
+        let likely: Vec<usize> = (0..layout.pieces.len())
             .filter(|p| free(p) && is_model_alone(layout, *p))
+            .collect();
+        let largest = *likely
+            .iter()
             .max_by(|a, b| height(a).total_cmp(&height(b)).then(b.cmp(a)))?;
+        let only = likely.len() == 1 && stands_apart(layout, largest, &free);
         let doubt = "nothing says that this is the model".to_owned();
-        (vec![largest], vec![doubt])
+        (
+            vec![largest],
+            (!only).then_some(doubt).into_iter().collect(),
+        )
     };
     let spans: Vec<Span> = pieces.iter().map(|&p| layout.pieces[p].item.span).collect();
     let lattice = super::layout::joined(layout.sheet, &spans, " ");
@@ -85,6 +93,26 @@ pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -
     })
 }
 
+/// Whether no word stands close beside a piece that may be a part of it, or name it: of `VE4E-350 S` the last letter may be
+/// one, and `Rectifier RG-400` is no motor. Words of which `free` does not hold are values, figures if they are no parts.
+fn stands_apart(layout: &Layout<'_>, piece: usize, free: &impl Fn(&usize) -> bool) -> bool {
+    let Piece { item, row, at } = layout.pieces[piece];
+    let loose = |at: usize| {
+        let beside = layout.piece_at(row, at);
+        beside.is_some_and(|p| {
+            let figures = layout.pieces[p]
+                .item
+                .text
+                .starts_with(|c: char| c.is_ascii_digit());
+            free(&p) || !figures
+        })
+    };
+    let before = item.gap < BLANK && at.checked_sub(1).is_some_and(loose);
+    let next = layout.rows[row].get(at + 1);
+    let behind = next.is_some_and(|next| next.gap < COLUMN_GAP) && loose(at + 1);
+    !before && !behind
+}
+
 /// Whether a label announces the number of a part, which may be the motor's model where it has no other.
 pub(super) fn is_part(label: &str) -> bool {
     let key: String = super::lexicon::key(label).into_iter().collect();
@@ -103,6 +131,20 @@ pub(super) fn is_designated(layout: &Layout<'_>, matches: &[Match], used: &HashS
         || (0..layout.pieces.len()).any(|p| !used.contains(&p) && is_model_alone(layout, p))
 }
 
+/// Whether the parts of a word are the number of a standard, `PN-72/E-06000`.
+fn is_standard(parts: &[&str]) -> bool {
+    const BODIES: &[&str] = &[
+        "ANSI", "AS", "BS", "CNS", "CSA", "DIN", "EN", "GB", "GOST", "IEC", "IEEE", "IS", "ISO",
+        "JB", "JEC", "JIS", "KS", "NBR", "NEMA", "NF", "NFPA", "NOM", "NTC", "PN", "SANS", "SNI",
+        "UL", "UNE", "VDE",
+    ];
+    let figures = |part: &&str| {
+        let number = part.split('/').next().unwrap_or_default();
+        !number.is_empty() && number.chars().all(|c| c.is_ascii_digit())
+    };
+    parts.first().is_some_and(|body| BODIES.contains(body)) && parts.get(1).is_some_and(figures)
+}
+
 /// Whether a word by itself looks like a maker's designation: letters and figures with dashes, `KF-1075-2B`.
 fn is_model_alone(layout: &Layout<'_>, piece: usize) -> bool {
     let item = layout.pieces[piece].item;
@@ -117,7 +159,8 @@ fn is_model_alone(layout: &Layout<'_>, piece: usize) -> bool {
         && counted(char::is_ascii_digit) >= 2
         && parts.len() > 1
         && text.starts_with(|c: char| c.is_ascii_uppercase())
-        && !parts.iter().all(|part| super::parts::is_lead(part))
+        && !is_standard(&parts)
+        && !super::parts::is_lead(text)
         && super::parts::unit(text).is_none()
         && !layout.is_sentence(item.span.line)
 }

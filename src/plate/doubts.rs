@@ -3,7 +3,7 @@
 
 use super::assign::Match;
 use super::fields::{CLOSE, UNUSUAL, supported};
-use super::labels::{Kind, Label};
+use super::labels::{EXACT, Kind, Label};
 use super::layout::{BLANK, Head, LISTED, Layout, Relation, announces};
 use super::lexicon::Target;
 use super::reading::ANOTHERS;
@@ -20,10 +20,14 @@ pub(super) fn of(
     used: &HashSet<usize>,
 ) -> Vec<String> {
     let head = &layout.heads[m.edge.head];
-    let mut doubts = of_one(layout, m, head);
+    let mut doubts = of_one(layout, m, head, used);
     let rest = [
         (
             goes_on(layout, m, used),
+            "more figures stand right behind it",
+        ),
+        (
+            goes_on_past_sign(layout, m),
             "more figures stand right behind it",
         ),
         (
@@ -69,7 +73,9 @@ pub(super) fn of(
 }
 
 /// The doubts that a match raises by itself.
-fn of_one(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
+fn of_one(layout: &Layout<'_>, m: &Match, head: &Head<'_>, used: &HashSet<usize>) -> Vec<String> {
+    /// Up to this gap, in heights of text, a separator and a label are one word.
+    const TOUCHING: f32 = 0.3;
     let mut doubts = Vec::new();
     if supported(head, m, true) < 0.97 {
         doubts.push(format!(
@@ -88,6 +94,13 @@ fn of_one(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
     }
     if values::is_free(m.edge.target) && m.edge.fit.reads[0].raw.ends_with(['-', '/']) {
         doubts.push("it ends in a separator and may go on elsewhere".to_owned());
+    }
+    // Close behind its label the separator is the label's: `SN-66120418`.
+    let own = head.row == layout.pieces[m.edge.pieces[0]].row
+        && layout.pieces[m.edge.pieces[0]].item.gap < TOUCHING;
+    let open = m.edge.fit.reads[0].raw.starts_with(['-', '/']);
+    if values::is_makers_number(m.edge.target) && open && !own {
+        doubts.push("it begins with a separator and something may stand before it".to_owned());
     }
     if values::is_free(m.edge.target) && runs_on(layout, m, head) {
         doubts.push("nothing parts it from its label".to_owned());
@@ -109,7 +122,8 @@ fn of_one(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> Vec<String> {
     let of_speeds = |label: &Label| label.targets == [Target::Mark("speeds")];
     let counted = m.edge.pieces.last().is_some_and(|&last| {
         let next = layout.after(last);
-        next.is_some_and(|next| layout.counts_speeds(next))
+        // `3 / 60` below `PH / HZ`.
+        next.is_some_and(|next| layout.counts_speeds(next) || whole && used.contains(&next))
             || layout.label_after(last).is_some_and(of_speeds)
     });
     if cut
@@ -153,6 +167,35 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
         (number && figures || stroke) && item.gap < CLOSE || code
     }) || is_each(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
         || goes_on_in_cell(layout, m, used)
+}
+
+/// Whether figures follow a rating and only a lone sign stands between that is no unit of it and has no value there: of `10Φ2` A
+/// the sign may be a stamped decimal point.
+fn goes_on_past_sign(layout: &Layout<'_>, m: &Match) -> bool {
+    /// Characters of one number stand no farther apart, in heights of text, even where the detector has cut it in two.
+    const TIGHT: f32 = 0.25;
+    let Some(last) = m.edge.pieces.last().map(|&p| &layout.pieces[p]) else {
+        return false;
+    };
+    let row = &layout.rows[last.row];
+    let (Some(sign), Some(rest)) = (row.get(last.at + 1), row.get(last.at + 2)) else {
+        return false;
+    };
+    let other = |label: &Label| {
+        let mut targets = label.targets.iter();
+        !targets.any(|&t| t == m.edge.target || values::is_usual(t, &rest.text))
+    };
+    rates(m.edge.target)
+        && sign.gap < TIGHT
+        && rest.gap < TIGHT
+        && sign.text.chars().count() == 1
+        && match &sign.kind {
+            Kind::Label(label) => other(label),
+            Kind::Value(_) => !sign
+                .text
+                .contains(|c: char| c.is_ascii_alphanumeric() || "/-&".contains(c)),
+        }
+        && rest.text.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Whether another value of the kind stands farther right in the cell below or above a label and belongs to no other: `200` and
@@ -424,11 +467,15 @@ fn stands_between(layout: &Layout<'_>, head: &Head<'_>, m: &Match, used: &HashSe
 
 /// Whether letters follow a label without a gap: of `MODEK5-2206A` the E may be the label's.
 fn runs_on(layout: &Layout<'_>, m: &Match, head: &Head<'_>) -> bool {
+    /// Shorter labels are abbreviations, of which there are longer ones.
+    const WRITTEN_OUT: usize = 5;
     let (label, value) = (head.item, layout.pieces[m.edge.pieces[0]].item);
-    let letter = value.text.starts_with(char::is_alphabetic);
-    // `SER. NO925` may be `N0925`.
+    // A label written out and read as it is spelled ends where it ends: `MODELDM2S-50`.
+    let whole = head.label.certainty >= EXACT && label.text.len() >= WRITTEN_OUT;
+    let letter = value.text.starts_with(char::is_alphabetic) && !whole;
+    // `SER. NO925` may be `N0925`; behind `SER. NO0925` the O has been read.
     let zero = label.text.to_uppercase().ends_with("NO")
-        && value.text.starts_with(|c: char| c.is_ascii_digit());
+        && value.text.starts_with(|c: char| ('1'..='9').contains(&c));
     head.within.is_none()
         && (letter || zero)
         && label.span.line == value.span.line

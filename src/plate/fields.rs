@@ -6,7 +6,7 @@ use super::assign::Match;
 use super::designation::{designation, is_designated, is_part};
 use super::doubts;
 use super::labels::Kind;
-use super::layout::{Head, LISTED, Layout, Relation};
+use super::layout::{Head, LISTED, Layout, Relation, announces};
 use super::lexicon::Target;
 use super::reading::{Candidate, FieldReading, Open, Other};
 use super::values::{self, Read};
@@ -117,8 +117,12 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let quad = quad(layout, &m.edge.pieces);
         let mut doubts = doubts::of(layout, m, matches, &used);
         let mut open = None;
-        let coded = matches!(m.edge.target, Target::Other("type"))
-            && is_coded(&m.edge.fit.reads[0].printed);
+        let coded = match m.edge.target {
+            Target::Other("type") => is_coded(&m.edge.fit.reads[0].printed),
+            // By its name it tells this motor, or its kind, from others; behind `TYPE` it is no name but letters of the number.
+            Target::Other("identity") => !is_behind_label(layout, head),
+            _ => false,
+        };
         let designation = matches!(m.edge.target, Target::Other(kind) if designates(matches, kind));
         let uncertain = !designation && !coded;
         let field = match m.edge.target {
@@ -199,7 +203,8 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                 head.label.text
             ));
         }
-        if field == Field::Serial && is_number(&head.label.text) && !has_model {
+        let number = is_number(&head.label.text) && !counts(&m.edge.fit.reads[0].printed);
+        if field == Field::Serial && number && !has_model {
             doubts.push(format!(
                 "{} may be the number of the model",
                 head.label.text
@@ -324,11 +329,14 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
                 .all(|c| c.is_ascii_alphanumeric() || c == '-');
         (code && !shows(matches, Field::Serial)).then_some(Field::Serial)
     } else if kind == "identity" {
-        let field = [Field::Model, Field::Serial]
-            .into_iter()
-            .find(|&field| !shows(matches, field));
+        let mut fields = [Field::Model, Field::Serial];
+        // `MOTOR NO 318840`
+        if counts(printed) && !printed.contains(char::is_alphabetic) {
+            fields.reverse();
+        }
+        let field = fields.into_iter().find(|&field| !shows(matches, field));
         field.filter(|_| digits > 1)
-    } else if kind != "type" || digits < 2 {
+    } else if kind != "type" || digits < 2 && !(digits == 1 && printed.contains('-')) {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)
         && super::usual::usual_frame(printed)
@@ -343,7 +351,14 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
 /// Whether a label says that a number follows and not which, `NO.`, `N°`.
 fn is_number(label: &str) -> bool {
     let key: String = super::lexicon::key(label).into_iter().collect();
-    ["NO", "N°", "NR"].contains(&key.as_str())
+    ["N", "NO", "N°", "NR"].contains(&key.as_str())
+}
+
+/// Whether a number of the maker's is nearly all figures, as those are that count what was made.
+fn counts(printed: &str) -> bool {
+    let figures = printed.chars().filter(char::is_ascii_digit).count();
+    let letters = printed.chars().filter(|c| c.is_alphabetic()).count();
+    figures >= 5 && letters <= 1
 }
 
 /// Whether what stands behind TYPE is a number of the maker's and no kind of winding: long, with letters and at least
@@ -485,6 +500,12 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
     }
 }
 
+/// Whether a label follows closely on another.
+fn is_behind_label(layout: &Layout<'_>, head: &Head<'_>) -> bool {
+    let before = head.at.checked_sub(1).map(|at| &layout.rows[head.row][at]);
+    head.item.gap < CLOSE && before.is_some_and(announces)
+}
+
 /// Labels whose value cannot be read.
 pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Field, Quad> {
     let mut idle = BTreeMap::new();
@@ -503,7 +524,8 @@ pub(super) fn idle_labels(layout: &Layout<'_>, matches: &[Match]) -> BTreeMap<Fi
                 && before.text.chars().all(|c| c.is_alphabetic());
             word && head.item.gap < CLOSE && head.label.targets == [Target::Field(Field::Duty)]
         });
-        let in_passing = kind || layout.is_sentence(head.item.span.line);
+        let in_passing =
+            kind || layout.is_sentence(head.item.span.line) || layout.is_amid_words(head);
         if taken
             || seen_from
             || in_passing

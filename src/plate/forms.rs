@@ -87,7 +87,7 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         (Target::Field(Enclosure), enclosures()),
         (
             Target::Field(InsulationClass),
-            r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{2,3})?|[0-9]{2,3} ?[(\[] ?[ABEFHNR] ?[)\]])".to_owned(),
+            r"(?:CL(?:ASS)?\.? ?)?(?:[ABCEFHNR](?: ?/ ?[ABEFH]|-?[0-9]{2,3})?|[0-9]{2,3} ?[(\[] ?[ABEFHNR] ?[)\]])(?:[ .,]{0,2}Δ ?T)?".to_owned(),
         ),
         (Target::Field(Duty), duties()),
         // One for each speed: `G/H`.
@@ -101,13 +101,13 @@ static GRAMMARS: LazyLock<HashMap<Target, Grammar>> = LazyLock::new(|| {
         ),
         (
             Target::Field(AmbientC),
-            r"(?:[1-9][0-9](?: ?°? ?C)? ?(?:(?:\.{1,3}|TO|/|-|÷)? ?\+|TO ?|\.{2,3} ?|/ ?|÷ ?))?(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F|[1-9][0-9]{1,2} ?°? ?F[ /(]{1,3}[1-9][0-9] ?°? ?C\)?|[1-9][0-9] ?°? ?C[ /(]{1,3}[1-9][0-9]{1,2} ?°? ?F\)?".to_owned(),
+            r"(?:MAX\.? ?)?(?:[1-9][0-9](?: ?°? ?C)? ?(?:(?:\.{1,3}|TO|/|-|÷)? ?\+|TO ?|\.{2,3} ?|/ ?|÷ ?))?(?:[1-9][0-9]|1[0-9]{2})(?: ?°? ?C| ?DEG\.?(?: ?C)?| ?°)?\.?|[1-9][0-9]{1,2} ?°? ?F|[1-9][0-9]{1,2} ?°? ?F[ /(]{1,3}[1-9][0-9] ?°? ?C\)?|[1-9][0-9] ?°? ?C[ /(]{1,3}[1-9][0-9]{1,2} ?°? ?F\)?".to_owned(),
         ),
         (Target::Field(Model), r"[A-Z0-9#*](?:[-A-Z0-9 ./#*+()_,&]*[A-Z0-9)*])?".to_owned()),
         (Target::Other("amps"), list(decimal, r" ?A(?:MPS?)?\.?")),
         (
             Target::Other("temperature"),
-            r"[1-9][0-9]{1,2}(?: ?°? ?[CFK])?(?:/[A-Z])?|[ABFH]".to_owned(),
+            r"[1-9][0-9]{1,2}(?: ?°? ?[CFK]| ?°)?(?:/[A-Z])?|[ABFH]".to_owned(),
         ),
         (
             Target::Other("capacitor"),
@@ -176,7 +176,7 @@ fn enclosures() -> String {
     spellings.sort();
     spellings.dedup();
     // IEC 60034-5 degrees of protection, IEC 60034-6 methods of cooling.
-    let ip = r"IP ?[0-6X][0-9X][A-Z]?";
+    let ip = r"IP[ .-]{0,2}[0-6X][0-9X][A-Z]?";
     format!(
         r"(?:{})(?:[ -/(]{{1,3}}{ip}\)?)?|{ip}(?:[ -/]{{1,3}}IC ?[0-9]{{2,3}}[A-Z]?)?",
         spellings.join("|")
@@ -192,6 +192,8 @@ fn duties() -> String {
         .map(|s| {
             let figures = |text: &str| text.chars().all(|c| c.is_ascii_digit());
             match s.strip_prefix('S') {
+                // Duty types have figures (IEC 60034-1): the I of `SI` is a 1.
+                Some("1") => "S ?[1I]".to_owned(),
                 Some(kind) if figures(kind) => format!("S ?{kind}"),
                 _ if figures(s) => s.to_owned(),
                 _ => spelled(s),

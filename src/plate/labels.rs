@@ -16,6 +16,8 @@ use std::collections::HashSet;
 
 /// Words of one label stand no farther apart than this, in heights of text.
 pub(super) const LABEL_GAP: f32 = 1.3;
+/// How sure the sign for a number is without its circle.
+const NUMBER_SIGN: f64 = 0.95;
 /// How sure a label is whose characters are read as it is spelled.
 pub(super) const EXACT: f64 = 0.998;
 
@@ -224,7 +226,8 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
     }
     // `TOTALLY ENCL AIR OVER`
     for i in 1..items.len() {
-        let totally = items[i - 1].text.to_uppercase().starts_with("TOTALLY");
+        let before = items[i - 1].text.trim_end_matches('.').to_uppercase();
+        let totally = before == "TOT" || before.starts_with("TOTALLY");
         if totally && items[i].gap < LABEL_GAP && says(&items[i], Field::Enclosure) {
             items[i].kind = Kind::Value(None);
         }
@@ -236,6 +239,25 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             .trim_end_matches('.')
             .eq_ignore_ascii_case("REV");
         if revision && lone(&items[i]).is_some() && items[i].gap < LABEL_GAP {
+            items[i].kind = Kind::Value(None);
+        }
+    }
+    number_signs(&mut items);
+    // `SER DE-51127`, `S/N: P1 1836 0044`: letters that are a label elsewhere begin the number.
+    for i in 1..items.len() {
+        let sign = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit();
+        let item = &items[i];
+        let short = item.text.len() <= 2 && item.text.chars().all(sign);
+        let figures = item.text.contains(|c: char| c.is_ascii_digit());
+        let goes_on = items.get(i + 1).is_some_and(|next| {
+            let one_word = next.span.line == item.span.line && next.span.from == item.span.to;
+            let code = next
+                .text
+                .starts_with(|c: char| c.is_ascii_digit() || c == '-');
+            code && matches!(next.kind, Kind::Value(None))
+                && (one_word || figures && next.gap < BLANK)
+        });
+        if announces_number(&items[i - 1]) && item.gap < LABEL_GAP && short && goes_on {
             items[i].kind = Kind::Value(None);
         }
     }
@@ -275,6 +297,42 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
         }
     }
     items
+}
+
+/// `N 1047729306`, `N. 17 06 4429`: the sign for a number, of which the small circle is lost, where it begins a line or stands
+/// apart and figures enough for the number of a motor follow.
+fn number_signs(items: &mut [Item]) {
+    /// So many figures, as of all but a few numbers of motors on plates of strangers.
+    const FIGURES: usize = 5;
+    for i in 0..items.len() {
+        let (before, rest) = items.split_at(i);
+        let Some((sign, behind)) = rest.split_first() else {
+            continue;
+        };
+        let begins = before.last().is_none_or(|before| {
+            let apart = before.span.line != sign.span.line || sign.gap > LABEL_GAP;
+            apart && !matches!(before.kind, Kind::Label(_))
+        });
+        let one = |item: &&Item| {
+            let code = |c: char| c.is_ascii_alphanumeric() || "/-".contains(c);
+            item.gap < BLANK && item.span.line == sign.span.line && item.text.chars().all(code)
+        };
+        let number: String = behind
+            .iter()
+            .take_while(one)
+            .map(|item| item.text.as_str())
+            .collect();
+        let figures = number.chars().filter(char::is_ascii_digit).count();
+        let letters = number.chars().filter(char::is_ascii_alphabetic).count();
+        let first = number.starts_with(|c: char| c.is_ascii_digit());
+        let is_sign =
+            matches!(sign.kind, Kind::Value(None)) && ["N", "N."].contains(&sign.text.as_str());
+        if is_sign && begins && first && figures >= FIGURES && letters <= 1 {
+            let entries = lexicon().get(&key("N°")).into_iter();
+            let entries: Vec<&Entry> = entries.collect();
+            items[i].kind = Kind::Label(label(sign.text.clone(), &entries, NUMBER_SIGN));
+        }
+    }
 }
 
 /// `418 077 W`, `A 771-4402`, `TF 90 L4 FR`: a letter or two that are a label elsewhere, in a line that is one number of the
@@ -327,7 +385,10 @@ fn stands_at_its_value(items: &[Item], at: usize, label: &Label) -> bool {
     }
     let after = text(at + 1);
     // `771-4402` has the form of a list of amps, and is none; of `37 A 10664` no part is a current.
-    let long = after
+    let line = items[at].span.line;
+    let own = items.get(at + 1).filter(|item| item.span.line == line);
+    let long = own
+        .map_or("", |item| &item.text)
         .split(|c: char| !c.is_ascii_digit())
         .any(|run| run.len() > AMPS);
     let lone = items[at].text.len() == 1;
@@ -356,6 +417,11 @@ fn says(item: &Item, field: Field) -> bool {
 }
 
 /// Whether an item is the label of a number of the maker's.
+fn announces_number(item: &Item) -> bool {
+    let number = |label: &Label| label.targets.iter().any(|&t| values::is_makers_number(t));
+    matches!(&item.kind, Kind::Label(label) if number(label))
+}
+
 fn announces_code(item: &Item) -> bool {
     matches!(&item.kind, Kind::Label(label) if label.targets.iter().any(|&t| values::is_free(t)))
 }
@@ -522,6 +588,19 @@ pub(super) fn exact(
         if entries.is_empty() || behind_word && key == ['N', 'O'] {
             continue;
         }
+        // The letter of `CLASS E` is the value, though `CLASSE` is a label, and that of `DES N`, though `DES N` is one.
+        let lettered = |e: &&Entry| {
+            use Field::{Design, InsulationClass};
+            let value = match e.target {
+                Target::Field(InsulationClass) => "ABEFH",
+                Target::Field(Design) => "ABCDLMN",
+                _ => "",
+            };
+            value.contains(ch.key)
+        };
+        if ch.first && ch.last && best.is_some() && entries.iter().all(lettered) {
+            continue;
+        }
         let closed = chars.get(end).is_some_and(|c| ")]".contains(c.key));
         let fits = ch.last || closed || entries.iter().any(|e| glued(sheet, chars, parts, end, e));
         if fits {
@@ -548,8 +627,15 @@ fn per_minute(
         let next = parts.get(number + 1).map(|&next| sheet.text(next));
         next.is_some_and(|next| next.len() >= 4 && next.parse().is_ok_and(|rpm: u32| rpm < 3600))
     };
+    let behind_speed = || {
+        let before = number
+            .checked_sub(1)
+            .map(|before| sheet.text(parts[before]));
+        before.is_some_and(|text| text.len() >= 3 && text.parse().is_ok_and(|rpm: u32| rpm < 3600))
+    };
     let minute = match word.strip_prefix("min")? {
-        "-'" | "-’" | "-`" | "'" | "’" => true,
+        "~" | "-" => behind_speed(),
+        "-'" | "-’" | "-`" | "'" | "’" | "~1" | "~¹" | "~'" => true,
         "" => before_speed(),
         _ => false,
     };

@@ -82,6 +82,7 @@ const WITH_VALUE: &[&str] = &[
     "file_number",
     "identity",
     "machine",
+    "torque",
     "inverter",
     "total_horsepower",
 ];
@@ -91,7 +92,6 @@ const MOVED: &[(&str, Target)] = &[
     ("DATE", Target::Other("date_code")),
     ("DATE CODE", Target::Other("date_code")),
     ("MFG DATE", Target::Other("date_code")),
-    ("DATE/SER", Target::Other("date_code")),
     ("GUAR EFF", Target::Other("guaranteed_efficiency")),
     ("MIN EFF", Target::Other("guaranteed_efficiency")),
     // On some plates the model, on others the serial number.

@@ -42,6 +42,41 @@ pub(super) fn is_terminal(word: &str) -> bool {
     TERMINAL.is_match(word.trim_end_matches(['.', ',']))
 }
 
+/// Whether a word is two letters with a stroke between, as short labels are: `L/N`, `P/C`.
+pub(super) fn is_letters(word: &str) -> bool {
+    let letter = |c: Option<char>| c.is_some_and(|c| c.is_ascii_uppercase());
+    let mut chars = word.chars();
+    letter(chars.next())
+        && chars.next() == Some('/')
+        && letter(chars.next())
+        && chars.next().is_none()
+}
+
+/// Whether a word says which leads go together, `T11-T12-T13`, `L1-T6`.
+fn joins_terminals(word: &str) -> bool {
+    word.contains('-') && word.split('-').all(is_terminal)
+}
+
+/// Whether a number of the maker's does not reach over all these words: a sentence goes on in them, `TO 1 AND 4`, or the
+/// number of something else begins, `OB-10-277 LOT R0609`, `RAC-52 L/N 19237`, or leads are joined.
+pub(super) fn is_left_by_number<'a>(words: impl Iterator<Item = &'a str>) -> bool {
+    const LINKS: &[&str] = &["AIR", "AND", "FOR", "FROM", "OF", "OR", "TO", "WITH"];
+    const OTHERS: &[&str] = &["ISS", "LOT", "MFG", "REV", "SKU", "STK", "VER", "WK"];
+    let words: Vec<String> = words
+        .map(|word| word.trim_end_matches(['.', ':', ',']).to_uppercase())
+        .collect();
+    let is = |list: &[&str], word: &String| list.contains(&word.as_str());
+    words.iter().any(|word| is(LINKS, word))
+        || words.iter().skip(1).any(|word| is(OTHERS, word))
+        || words
+            .iter()
+            .skip(1)
+            .rev()
+            .skip(1)
+            .any(|word| is_letters(word))
+        || words.iter().any(|word| joins_terminals(word))
+}
+
 /// Whether a word begins how the motor is connected to turn one way, `CCW:`.
 pub(super) fn is_connected(word: &str) -> bool {
     ["CW:", "CCW:"]
@@ -52,9 +87,10 @@ pub(super) fn is_connected(word: &str) -> bool {
 /// Whether a word is a lead or several, `T1-T5`, `4,5,6`: leads have numbers.
 pub(super) fn is_lead(word: &str) -> bool {
     let text = word.trim_matches([',', '.', '-']);
-    // `S1-S2`, those of a thermostat.
-    static PAIR: LazyLock<Regex> =
-        LazyLock::new(|| Regex::new("^[A-Z][0-9]-[A-Z][0-9]$").expect("a fixed pattern"));
+    // `S1-S2`, `TB1-TB2`, those of a thermostat.
+    static PAIR: LazyLock<Regex> = LazyLock::new(|| {
+        Regex::new("^(?:[A-Z][0-9]-[A-Z][0-9]|TB[0-9]-TB[0-9])$").expect("a fixed pattern")
+    });
     let mut leads = text.split(['-', ',', '.', '+']);
     PAIR.is_match(text)
         || leads.all(|lead| is_terminal(lead) || lead.parse().is_ok_and(|lead: u8| lead <= 12))
@@ -76,7 +112,9 @@ pub(super) fn is_way_to_connect<'a>(words: impl Iterator<Item = &'a str>) -> boo
     const SEEN_FROM: usize = 6;
     let rotation = |word: &str| word.to_uppercase().starts_with("ROT");
     let connect = |word: &&str| CONNECT.contains(&word.to_uppercase().as_str());
-    let rest: Vec<&str> = words.collect();
+    // How to reverse the motor is not how it is connected to turn that way: `CCW ROTATION. TO REVERSE INTERCHANGE ...`.
+    let reverse = |word: &&str| word.to_uppercase().contains("REVERS");
+    let rest: Vec<&str> = words.take_while(|word| !reverse(word)).collect();
     rest.first().is_some_and(|word| rotation(word))
         && (rest.get(1).is_some_and(|word| is_lead(word))
             || rest.iter().skip(1).take(SEEN_FROM).any(connect)

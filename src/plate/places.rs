@@ -316,7 +316,9 @@ fn one_of(field: Field, mut places: Vec<Found>, table: &Table) -> FieldReading {
             &main.reading.candidates[0].value,
             &place.reading.candidates[0].value,
         );
-        if same(whole, value) || field == Field::Enclosure && one_housing(whole, value) {
+        let one_duty = field == Field::Duty && values::are_continuous(whole, value);
+        let one_housing = field == Field::Enclosure && one_housing(whole, value);
+        if same(whole, value) || one_duty || one_housing {
             agree(&mut main.reading, &place.reading);
         } else if !(main.usual && repeats(field, whole, value)) {
             apart.push(place);

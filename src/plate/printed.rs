@@ -112,13 +112,22 @@ pub(super) fn printed(target: Target, raw: &str) -> Option<String> {
             }
             Field::AmbientC => without(&["DEG. C", "DEG C", "DEG.C", "DEG", "C", "°", "º", "˚"])
                 .trim_end_matches(['°', 'º', '˚', ' '])
+                .trim_start_matches(|c: char| c.is_alphabetic() || ". ".contains(c))
                 .to_owned(),
+            Field::Duty if text.replace(' ', "").eq_ignore_ascii_case("SI") => "S1".to_owned(),
             Field::InsulationClass => {
                 let upper = text.to_uppercase();
                 let class = ["CLASS", "CL.", "CL"]
                     .iter()
                     .find_map(|c| upper.strip_prefix(c).map(|rest| text.len() - rest.len()));
-                text[class.unwrap_or(0)..].trim_start().to_owned()
+                // `F Δt 80 K`: the class, and the rise of temperature behind it.
+                let class = &text[class.unwrap_or(0)..];
+                class
+                    .split('Δ')
+                    .next()
+                    .unwrap_or(class)
+                    .trim_matches([' ', '.', ','])
+                    .to_owned()
             }
             _ => text.clone(),
         },

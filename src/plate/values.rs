@@ -105,9 +105,14 @@ pub(super) fn read(target: Target, lattice: &Lattice, least: f64) -> Option<Fit>
 
 /// Whether a reading is another way to write the same: `DRIP PROOF` and `DRIPPROOF`, `2.3` and `2 .3`, `1` and `1.0`.
 pub(super) fn alike(target: Target, one: (&str, &Value), other: (&str, &Value)) -> bool {
+    // `IP-54` and `IP 54` are one degree of protection, `T.E.F.C.` and `TEFC` one enclosure.
+    let signs = match target {
+        Target::Field(Field::Enclosure) => " .-",
+        _ => " ",
+    };
     let compact = |t: &str| -> String {
         t.chars()
-            .filter(|c| *c != ' ')
+            .filter(|c| !signs.contains(*c))
             .flat_map(char::to_uppercase)
             .collect()
     };
@@ -119,6 +124,7 @@ pub(super) fn alike(target: Target, one: (&str, &Value), other: (&str, &Value)) 
             match field {
                 Field::Rotation => a == b && written,
                 Field::Enclosure => a == b || written,
+                Field::Duty => a == b || are_continuous(one.1, other.1),
                 _ => a == b,
             }
         }
@@ -129,6 +135,16 @@ pub(super) fn alike(target: Target, one: (&str, &Value), other: (&str, &Value)) 
         }
         (_, a, b) => a == b,
     }
+}
+
+/// Whether both are the continuous running duty, S1 by IEC 60034-1.
+pub(super) fn are_continuous(one: &Value, other: &Value) -> bool {
+    let continuous = |value: &Value| {
+        value
+            .text()
+            .is_some_and(|duty| ["CONT", "S1"].contains(&duty))
+    };
+    continuous(one) && continuous(other)
 }
 
 /// The value in the characters `raw`; `None` where they do not follow the target's grammar.

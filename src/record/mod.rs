@@ -15,6 +15,6 @@ pub use nameplate::{
     CheckOutcome, Class, ClassReading, LogNote, NameplateRecord, Outcome, PlateCode, Question,
     RecordError, TextLine,
 };
-pub use rating::{Pairing, RatingPoint, pair, varies};
+pub use rating::{Pairing, RatingPoint, Unpaired, pair, varies};
 pub use reading::{Alternative, Reading, State};
 pub use value::Value;

@@ -60,13 +60,40 @@ impl fmt::Display for RatingPoint {
     }
 }
 
+/// Why the rows of a plate do not pair up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Unpaired {
+    /// More or fewer currents than voltages.
+    #[error("{amps} amps stand against {volts} volts")]
+    AmpsAndVolts {
+        /// How many currents there are.
+        amps: usize,
+        /// How many voltages.
+        volts: usize,
+    },
+    /// More or fewer currents than powers, speeds or frequencies.
+    #[error("{amps} amps stand against {ratings} ratings")]
+    AmpsAndRatings {
+        /// How many currents there are.
+        amps: usize,
+        /// How many ratings.
+        ratings: usize,
+    },
+    /// As many voltages as ratings, or fewer, and nothing says which belong together.
+    #[error("several voltages stand beside several ratings")]
+    VoltsAndRatings,
+    /// Their counts differ.
+    #[error("the powers, speeds and frequencies do not pair up")]
+    Ratings,
+}
+
 /// Rating points, and whether the plate's rows pair up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pairing {
     /// The points, in the order of the plate.
     pub points: Vec<RatingPoint>,
     /// Why the pairing is doubtful; `None` when the counts agree.
-    pub doubt: Option<String>,
+    pub doubt: Option<Unpaired>,
 }
 
 /// Pairs the printed rows of a plate into rating points. `printed` gives the characters of a field.
@@ -109,7 +136,7 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     });
     let rows: Vec<Pairing> = rows.collect();
     Pairing {
-        doubt: rows.iter().find_map(|r| r.doubt.clone()),
+        doubt: rows.iter().find_map(|r| r.doubt),
         points: rows.into_iter().flat_map(|r| r.points).collect(),
     }
 }
@@ -271,7 +298,7 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
         rows.map(|(i, v)| point(Some(v), a(i), i.min(variants - 1)))
             .collect()
     };
-    let mut doubt = uneven.then(|| "the powers, speeds and frequencies do not pair up".to_owned());
+    let mut doubt = uneven.then_some(Unpaired::Ratings);
     let mut points = Vec::new();
     if variants == 1 {
         let served = volt_list.iter().enumerate();
@@ -282,11 +309,10 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
         }
         let lone = volt_list.is_empty() && amp_list.len() == 1;
         if !amp_list.is_empty() && !one_to_one && !by_group && !lone {
-            doubt.get_or_insert(format!(
-                "{} amps stand against {} volts",
-                amp_list.len(),
-                volt_list.len()
-            ));
+            doubt.get_or_insert(Unpaired::AmpsAndVolts {
+                amps: amp_list.len(),
+                volts: volt_list.len(),
+            });
         }
     } else if volts.0.len() <= 1 || near(&volt_list) && !(one_to_one && one_flux(&in_order())) {
         let serves: Vec<Option<f64>> = match volt_list.as_slice() {
@@ -309,10 +335,10 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
             }
         }
         if !amp_list.is_empty() && amp_list.len() != variants && !lone {
-            doubt.get_or_insert(format!(
-                "{} amps stand against {variants} ratings",
-                amp_list.len()
-            ));
+            doubt.get_or_insert(Unpaired::AmpsAndRatings {
+                amps: amp_list.len(),
+                ratings: variants,
+            });
         }
     } else if hertz.len() == variants
         && rows.iter().filter(|r| r.len() > 1).count() == 1
@@ -329,12 +355,12 @@ fn pair_row<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
         let count = volts.0.len().max(variants);
         points = in_order();
         if !one_flux(&points) {
-            doubt.get_or_insert("several voltages stand beside several ratings".to_owned());
+            doubt.get_or_insert(Unpaired::VoltsAndRatings);
         } else if !amp_list.is_empty() && amp_list.len() != count {
-            doubt.get_or_insert(format!(
-                "{} amps stand against {count} ratings",
-                amp_list.len()
-            ));
+            doubt.get_or_insert(Unpaired::AmpsAndRatings {
+                amps: amp_list.len(),
+                ratings: count,
+            });
         }
     }
     Pairing { points, doubt }

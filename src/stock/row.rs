@@ -245,7 +245,7 @@ pub(super) fn motor(cells: &Cells<'_>) -> Result<Row, String> {
         sku,
         class: None,
         ratings: pairing.points,
-        pairing_doubt: pairing.doubt,
+        pairing_doubt: pairing.doubt.map(|doubt| doubt.to_string()),
         service_factor,
         frame: cells
             .get(Column::Frame)

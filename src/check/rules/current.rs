@@ -73,11 +73,20 @@ fn complete(point: &RatingPoint) -> Option<(Volts, Amps, Horsepower)> {
     (volts.0 > 0.0 && amps.0 > 0.0 && power.0 > 0.0).then_some((volts, amps, power))
 }
 
+/// From this ratio on the ends of a range of voltages are no names of one supply.
+const WIDE: f64 = 1.2;
+
 fn amps_power(motor: &Motor) -> Option<Finding> {
     let points = motor.ratings().points;
     let most = motor.power()?.0;
     let by_kilowatts = motor.candidate(Field::Hp).is_none();
-    let mut worst: Option<Finding> = None;
+    // One current for a wide range of voltages, of a motor with its own controller, is that of one of them.
+    let volts = motor.numbers(Field::Volts);
+    let wide = matches!(volts, [low, high] if *high > WIDE * low)
+        && motor.numbers(Field::Amps).len() == 1
+        && motor.printed(Field::Volts).is_some_and(|p| p.contains('-'));
+    let likelier = |a: Finding, b: Finding| if b.factor > a.factor { b } else { a };
+    let mut found: Option<Finding> = None;
     for (volts, amps, power) in points.iter().filter_map(complete) {
         let best = phases(motor).into_iter().map(|phase| {
             let product = formulas::efficiency_times_power_factor(phase, volts, amps, power);
@@ -97,13 +106,14 @@ fn amps_power(motor: &Motor) -> Option<Finding> {
                 format!("{amps} at {volts} for {what} needs efficiency x power factor {product:.2}; usual is {low:.2} to {high:.2}"),
             )
         });
-        let finding = best.reduce(|a, b| if b.factor > a.factor { b } else { a })?;
-        worst = Some(match worst {
+        let finding = best.reduce(likelier)?;
+        found = Some(match found {
+            Some(known) if wide => likelier(known, finding),
             Some(known) => known.worse(finding),
             None => finding,
         });
     }
-    worst
+    found
 }
 
 fn amps_code_table(motor: &Motor) -> Option<Finding> {
@@ -262,6 +272,21 @@ mod tests {
 
     fn both(rows: &[(char, &str)]) {
         check(RULES, "amps-power", rows);
+    }
+
+    /// A current at one end of a wide range of voltages, at which a motor with its own controller takes the same power:
+    /// 735 W at 277 V, 3.2 A and a power factor of 0.83 (P = V I cos phi).
+    #[test]
+    fn a_current_of_a_wide_range_is_that_of_one_voltage() {
+        check(
+            RULES,
+            "amps-power",
+            &[
+                ('+', "volts=200-277 amps=3.2 kw=0.735 phase=1"),
+                ('-', "volts=200-277 amps=32 kw=0.735 phase=1"),
+                ('-', "volts=200 amps=3.2 kw=0.735 phase=1"),
+            ],
+        );
     }
 
     /// Source: NEC Tables 430.248 and 430.250: every cell is plausible, and ten times or a tenth of it is not.

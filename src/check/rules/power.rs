@@ -29,6 +29,13 @@ pub(super) const RULES: &[Rule] = &[
         judge: horsepower_kilowatts,
     },
     Rule {
+        name: "kilowatts-then-horsepower",
+        source: "1 hp = 745.7 W; plates print both as `2.2/3` behind one label (common practice)",
+        needs: &[Field::Kw],
+        uses: &[Field::Hp],
+        judge: kilowatts_then_horsepower,
+    },
+    Rule {
         name: "power-frequencies",
         source: "a motor gives up to as much more power as its speed rises, 60 Hz to 50 Hz (motor equations); common practice: 1.0 to 1.25 times",
         needs: &[Field::Hertz],
@@ -93,12 +100,15 @@ const HORSEPOWER: &[f64] = &[
 const RARE_HORSEPOWER: &[f64] = &[
     1.0 / 100.0,
     1.0 / 80.0,
+    1.0 / 16.0,
     1.0 / 75.0,
     0.075,
     0.15,
     0.3,
     0.4,
     0.6,
+    // Of 1.5 hp the power at two thirds of the speed, as fans take it.
+    0.67,
     0.8,
     0.9,
     1.25,
@@ -246,12 +256,27 @@ fn horsepower_kilowatts(motor: &Motor) -> Option<Finding> {
     // Small fan motors print the watts they take, not those they give.
     let prints_watts = motor
         .printed(Field::Kw)
-        .is_some_and(|p| p.parse::<f64>().is_ok_and(|n| n > kw * 100.0));
+        .is_some_and(|p| p.ends_with('W') && !p.to_uppercase().ends_with("KW"));
     if prints_watts && hp < 1.0 && (1.1..5.0).contains(&(kw / as_kw)) {
         return Some(Finding::new(0.6, format!("{message}, perhaps input power")));
     }
     // Both series round: 18.5 kW stands beside 25 hp, 3.7 beside 5, 4 beside 5.5.
     Some(Finding::new(within(kw / as_kw, 0.9, 1.1), message))
+}
+
+/// Of two powers in kilowatts the second may be the first in horsepower.
+fn kilowatts_then_horsepower(motor: &Motor) -> Option<Finding> {
+    let &[first, second] = motor.numbers(Field::Kw) else {
+        return None;
+    };
+    let one = (second / Horsepower::from(Kilowatts(first)).0 - 1.0).abs() < 0.025;
+    (one && motor.numbers(Field::Hp).is_empty()).then(|| {
+        let (kw, hp) = (plain(first), plain(second));
+        Finding::new(
+            0.1,
+            format!("{kw} kW is {hp} hp, and {hp} may not be kilowatts"),
+        )
+    })
 }
 
 /// The power at 60 Hz beside that at 50 Hz.
@@ -359,12 +384,21 @@ mod tests {
                 ('+', "hp=5.5 kw=4"),
                 ('+', "hp=25 kw=18.5"),
                 ('+', "hp=0.5 kw=.4"),
+                // The watts that a small pump takes.
+                ('+', "hp=1/25 kw=87_W"),
                 ('-', "hp=5 kw=37"),
                 ('-', "hp=1.5 kw=1.5"),
                 ('-', "hp=10 kw=5.5"),
                 ('-', "hp=1/2 kw=1.5"),
             ],
         );
+        check(
+            RULES,
+            "kilowatts-then-horsepower",
+            &[('-', "kw=2.2/3"), ('-', "kw=0.75/1"), ('-', "kw=5.5/7.5")],
+        );
+        assert!(finding(&RULES[3], "kw=2.2/0.55").is_none());
+        assert!(finding(&RULES[3], "kw=2.2/2.64 hertz=50/60").is_none());
         let (_, message) = finding(&RULES[2], "hp=1-1/2 kw=11").expect("a finding");
         assert_eq!(message, "1.5 hp is 1.12 kW, the plate says 11 kW");
     }

@@ -167,7 +167,14 @@ fn phase_supply(motor: &Motor) -> Option<Finding> {
                 format!("{} V is not usual with three phases", plain(v)),
             );
         }
-        if let Some(v) = volts.iter().find(|v| [265.0, 277.0].contains(*v)) {
+        // `265/460`: both ways to connect a motor for 230/400 V, at 60 Hz.
+        let star = |v: f64| {
+            volts
+                .iter()
+                .any(|w| (w / v / 3f64.sqrt() - 1.0).abs() < 0.01)
+        };
+        let phase = |v: &&f64| [265.0, 277.0].contains(*v) && !star(**v);
+        if let Some(v) = volts.iter().find(phase) {
             return doubt(
                 0.1,
                 format!(
@@ -316,6 +323,7 @@ mod tests {
                 ('+', "phase=3 volts=208-230/460 hp=1/2"),
                 ('+', "phase=3 volts=575 hp=150"),
                 ('+', "phase=3 volts=230/400 kw=0.12"),
+                ('+', "phase=3 volts=265/460 kw=0.12"),
                 ('+', "phase=3"),
                 ('-', "phase=3 volts=115 hp=1/4"),
                 ('-', "phase=3 volts=115/230 hp=1/2"),

@@ -52,7 +52,7 @@ impl Layout<'_> {
     /// in `POWER 10 HP` the 10 is no kilowatts.
     pub(super) fn of_another(&self, head: &Head<'_>, target: Target, pieces: &[usize]) -> f64 {
         /// To the unit of a value it is no more than so many times as far as from its label.
-        const FARTHER: f32 = 3.0;
+        const FARTHER: f32 = 2.0;
         let Some(piece) = pieces.last().map(|&p| &self.pieces[p]) else {
             return 0.0;
         };
@@ -63,9 +63,19 @@ impl Layout<'_> {
             true => WORD_GAP.min(FARTHER * first.item.gap.max(0.25)),
             false => WORD_GAP,
         };
-        let unit = self
-            .unit_behind(piece, near)
-            .filter(|label| *label != head.label && !label.targets.contains(&target));
+        // `S.F. AMPS 9.8 A`
+        let unit_of = match target {
+            Target::Field(Field::ServiceFactorAmps) => Target::Field(Field::Amps),
+            other => other,
+        };
+        // `V 115 ~`: alternating current.
+        let current = |label: &Label| label.text == "~" && target == Target::Field(Field::Volts);
+        let other = |label: &&Label| {
+            *label != head.label
+                && !current(label)
+                && !label.targets.iter().any(|t| [target, unit_of].contains(t))
+        };
+        let unit = self.unit_behind(piece, near).filter(other);
         let fits_it = unit.is_some_and(|label| {
             let mut targets = label.targets.iter();
             targets.any(|&t| values::accepts(t, &piece.item.text))

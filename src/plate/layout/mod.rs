@@ -18,13 +18,15 @@ use std::collections::{HashMap, HashSet};
 /// Words up to this gap, in heights of text, may be one value.
 const WORD_GAP: f32 = 1.6;
 /// From this gap on, words may be separate columns.
-const COLUMN_GAP: f32 = 0.9;
+pub(super) const COLUMN_GAP: f32 = 0.9;
 /// A blank in a number of the maker's is hardly wider than this.
 pub(super) const BLANK: f32 = 0.7;
 /// At most so many words make a value.
 const WORDS: usize = 6;
 /// What stands farther apart than this is no list.
 pub(super) const LISTED: f32 = 14.0;
+/// What it costs, in nats, that a number of the maker's stands in a sentence above or below its label.
+const SAID: f64 = 2.5;
 /// A place in which the grammar's strings are less likely than this holds no value.
 const LEAST_MASS: f64 = 1e-4;
 
@@ -160,7 +162,8 @@ fn labels_behind(rows: &[Vec<Item>]) -> bool {
     // Every plate prints units behind its values, `115 V`, `1075 RPM`.
     let unit = |item: &Item| {
         let letters = item.text.chars().filter(|c| c.is_alphabetic()).count();
-        letters <= 3 && matches!(&item.kind, Kind::Label(label) if label.unit)
+        let short = letters <= 3 || item.text.contains('/');
+        short && matches!(&item.kind, Kind::Label(label) if label.unit)
     };
     let labels = of_form((false, true)).any(|row| row.last().is_some_and(|last| !unit(last)));
     let behind = behind.count();
@@ -264,6 +267,15 @@ impl<'a> Layout<'a> {
                     if rotation && (self.connects(head) || pieces.last().is_some_and(connected)) {
                         continue;
                     }
+                    // `80 °C RISE AT 1.0 SF`: for that service factor something else is said.
+                    // `CC 117A`: the number of a certificate of compliance (10 CFR 431).
+                    let before = self.words_before(pieces[0], 1).next().unwrap_or_default();
+                    let is = |word: &&str| before.eq_ignore_ascii_case(word);
+                    let condition =
+                        target == Target::Field(Field::ServiceFactor) && ["@", "AT"].iter().any(is);
+                    if condition || target == Target::Field(Field::Amps) && is(&"CC") {
+                        continue;
+                    }
                     // `OIL BOTH BEARINGS`
                     let both = pieces
                         .last()
@@ -273,9 +285,13 @@ impl<'a> Layout<'a> {
                     }
                     // `DISCHARGE CAPACITORS 5 MINUTES BEFORE`
                     let numeric = matches!(target, Target::Field(field) if !field.is_text());
-                    let else_counted = |&last: &usize| {
-                        self.is_time(last) || pieces.len() > 1 && self.counts_speeds(last)
+                    // `MOTOR HP  4 SPEED`, but `HP 3  SPEED 1750`
+                    let speeds = |last: usize| {
+                        let alone =
+                            || !self.announces_speed(last) && target != Target::Field(Field::Rpm);
+                        self.counts_speeds(last) && (pieces.len() > 1 || alone())
                     };
+                    let else_counted = |&last: &usize| self.is_time(last) || speeds(last);
                     if numeric && pieces.last().is_some_and(else_counted) {
                         continue;
                     }
@@ -304,15 +320,16 @@ impl<'a> Layout<'a> {
                     {
                         continue;
                     }
+                    let number = values::is_makers_number(target);
+                    if number && parts::is_left_by_number(pieces.iter().map(text)) {
+                        continue;
+                    }
                     // Behind a word that is a label now and then: `USE SAME PART ONLY`.
                     let figures = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
                         text.contains(|c: char| c.is_ascii_digit())
                     };
-                    if values::is_makers_number(target)
-                        && !head.label.strong
-                        && !pieces.iter().any(figures)
-                    {
+                    if number && !head.label.strong && !pieces.iter().any(figures) {
                         continue;
                     }
                     let fit = fits
@@ -335,6 +352,12 @@ impl<'a> Layout<'a> {
                     let sure = -certainty.max(1e-3).ln();
                     let apart = if free { self.parted(pieces) } else { 0.0 };
                     let apart = apart + self.ruled(pieces, *several);
+                    // A label stands in one line with its value, if that is a sentence.
+                    let own_line = !matches!(relation, Relation::Below | Relation::Above);
+                    let sentence = number
+                        && !own_line
+                        && self.is_sentence(self.pieces[pieces[0]].item.span.line);
+                    let apart = apart + if sentence { SAID } else { 0.0 };
                     edges.push(Edge {
                         head: index,
                         target,
@@ -395,6 +418,7 @@ impl<'a> Layout<'a> {
             let close = i > 0 && {
                 let before = &self.pieces[pieces[i - 1]];
                 before.row == piece.row
+                    && before.at + 1 == piece.at
                     && (piece.item.gap < COLUMN_GAP || self.is_mixed(piece.row, piece.at))
             };
             match groups.last_mut() {
@@ -548,6 +572,15 @@ impl<'a> Layout<'a> {
         let speeds = |word: &str| ["SPD", "SPDS", "SP", "SPEED", "SPEEDS"].contains(&word);
         one(&item.text).is_some_and(|rest| {
             speeds(&rest) || rest.is_empty() && speeds(next.to_uppercase().trim_end_matches('.'))
+        })
+    }
+
+    /// Whether behind the word that follows a piece a speed stands.
+    fn announces_speed(&self, piece: usize) -> bool {
+        let Piece { row, at, .. } = &self.pieces[piece];
+        let value = self.rows[*row].get(at + 2);
+        value.is_some_and(|item| {
+            item.text.len() >= 3 && item.text.starts_with(|c: char| c.is_ascii_digit())
         })
     }
 

@@ -25,6 +25,15 @@ const IN_ORDER: f32 = 0.2;
 /// What it costs, in nats, to leave a column of values before its end.
 const SHORT: f32 = 1.5;
 
+/// Whether an item names one of several speeds, `HI`, `MED-LO`.
+fn names_speed(item: &Item) -> bool {
+    let name = item.text.to_uppercase();
+    let names = ["HI", "MED", "MID", "LO"]
+        .iter()
+        .any(|start| name.starts_with(start));
+    names && matches!(&item.kind, Kind::Label(label) if label.targets == [Target::Mark("speeds")])
+}
+
 /// A piece that stands near below a label, or above it.
 struct Near {
     /// Its index.
@@ -91,7 +100,7 @@ impl Layout<'_> {
     }
 
     /// Whether a label is a word among others of a sentence: `TO CHANGE ROTATION REVERSE ORANGE AND PURPLE`.
-    fn is_amid_words(&self, head: &Head<'_>) -> bool {
+    pub fn is_amid_words(&self, head: &Head<'_>) -> bool {
         let row = &self.rows[head.row];
         /// Words of a sentence stand no farther apart, in heights of text.
         const CLOSE: f32 = 0.6;
@@ -112,10 +121,20 @@ impl Layout<'_> {
         // A mark may stand between: `EFFICIENCY IE3 81.0`.
         let is_mark = |item: &&Item| matches!(&item.kind, Kind::Label(l) if l.targets == [Target::Mark("marks")]);
         let marks = row[head.at + 1..].iter().take_while(is_mark).count();
-        for (at, item) in row.iter().enumerate().skip(head.at + 1 + marks).take(WORDS) {
+        for (at, item) in row.iter().enumerate().skip(head.at + 1 + marks) {
+            // `RPM HI 1090 / MED 960 / LO 820`
+            let stroke = item.text == "/" && row.get(at + 1).is_some_and(names_speed);
+            if item.gap < LISTED && (names_speed(item) || stroke) {
+                columns |= !pieces.is_empty();
+                open &= pieces.is_empty();
+                continue;
+            }
             let Some(&piece) = self.index.get(&(head.row, at)) else {
                 break;
             };
+            if pieces.len() == WORDS {
+                break;
+            }
             let limit = if pieces.is_empty() { FAR } else { LISTED };
             if item.gap > limit {
                 break;

@@ -1,6 +1,7 @@
 //! A whole value before its parts: all figures of a number, all rows of a table.
 
 use super::super::labels::Kind;
+use super::super::parts;
 use super::super::values;
 use super::{BLANK, COLUMN_GAP, Edge, Layout, Relation};
 use std::collections::HashSet;
@@ -75,8 +76,11 @@ impl Layout<'_> {
                 _ => true,
             };
             let alike = edges.iter().filter(listed).filter(beside);
-            let alike = alike
-                .filter(|e| e.relation == whole.relation && e.pieces.len() >= whole.pieces.len());
+            // Its rows may have a word more each, `400 Δ`.
+            let figures = |e: &Edge| e.fit.reads[0].value.numbers().len();
+            let as_long =
+                |e: &Edge| e.pieces.len() >= whole.pieces.len() || figures(e) >= figures(whole);
+            let alike = alike.filter(|e| e.relation == whole.relation && as_long(e));
             let heads = alike.map(|e| e.head).collect::<HashSet<_>>().len();
             match whole.relation {
                 // Three figures below each other are hardly so by chance.
@@ -116,10 +120,11 @@ impl Layout<'_> {
                 let figures = item.text.contains(|c: char| c.is_ascii_digit());
                 let letters = item.text.chars().all(|c| c.is_ascii_uppercase());
                 let first = whole.pieces.first() == Some(&p);
-                // A lone figure may be a hole in the plate, a few letters behind others a word, and a year is a date.
+                // A lone figure may be a hole in the plate, three letters behind others a word, and a year is a date.
                 let code = match item.text.len() {
                     1 => !figures,
-                    2 | 3 => figures || letters && first,
+                    2 => figures || letters,
+                    3 => figures || letters && first,
                     _ => figures && (first || !is_year(&item.text)),
                 };
                 code && matches!(item.kind, Kind::Value(None))
@@ -147,11 +152,19 @@ impl Layout<'_> {
         /// Costs in nats of a narrow blank, and of one so wide as between columns.
         const NARROW: f64 = 0.3;
         const WIDE: f64 = 2.5;
+        /// That a word is a part of the number behind which it stands: of 2,212 numbers on plates of strangers three end so
+        /// (`models/README.md`).
+        const WORD: f64 = 3.0;
         let cost = |w: &[usize]| {
             let (before, after) = (&self.pieces[w[0]].item, &self.pieces[w[1]].item);
+            let figures = before.text.contains(|c: char| c.is_ascii_digit());
+            let word = after.text.trim_end_matches(['.', ',']);
+            let word =
+                word.len() > 3 && word.chars().all(char::is_alphabetic) || parts::is_letters(word);
+            let word = if figures && word { WORD } else { 0.0 };
             // Figures go on a number rather than letters do.
             let figures = after.text.chars().all(|c| c.is_ascii_digit());
-            if self.is_tight(w[0], w[1]) {
+            word + if self.is_tight(w[0], w[1]) {
                 NARROW
             } else if figures && before.span.line == after.span.line {
                 let wider = f64::from((after.gap - BLANK) / (COLUMN_GAP - BLANK));

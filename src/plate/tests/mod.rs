@@ -2,6 +2,7 @@
 
 mod cells;
 mod layouts;
+mod makers_numbers;
 mod wordings;
 
 use super::*;
@@ -1279,7 +1280,9 @@ fn a_type_is_a_model_where_it_is_a_number_or_the_plate_is_in_kilowatts() {
     assert_eq!(doubts("TYPE KF5982-T", "kW 1.5"), 0);
     assert_eq!(doubts("TYPE KF5982-T", "HP 2"), 0);
     assert!(doubts("TYPE 55-24", "HP 2") > 0);
-    assert!(doubts("ID SO-7213V-46", "HP 2") > 0);
+    // A name for itself, and letters of the number behind TYPE.
+    assert_eq!(doubts("ID SO-7213V-46", "HP 2"), 0);
+    assert!(doubts("TYPE ID 32 S-46", "HP 2") > 0);
 }
 
 /// Words that are no values, and values without a label or with one that is rare (common practice).

@@ -24,6 +24,52 @@ fn notes_are_no_rating() {
             not: vec![ServiceFactor],
         },
         Case {
+            name: "the service factor at which the temperature rises",
+            lines: rows(&[
+                "SERV FACTOR 1.15  VOLTS 460",
+                "TEMP RISE 80°C @ 1.0 SF",
+                "USE: CT 4:1 AT 1.0 SF",
+            ]),
+            expected: vec![(ServiceFactor, "1.15")],
+            not: vec![],
+        },
+        Case {
+            name: "several speeds by their names",
+            lines: rows(&["HP 1/8  VOLTS 115", "RPM HI 1090 / MED 960 / LO 820"]),
+            expected: vec![(Rpm, "1090 960 820")],
+            not: vec![],
+        },
+        Case {
+            name: "how many speeds, behind a power",
+            lines: rows(&["HP 3/4  SPD 4  V 115", "A 10.2  RPM 1080"]),
+            expected: vec![(Hp, "3/4"), (Amps, "10.2")],
+            not: vec![],
+        },
+        Case {
+            name: "the number of a certificate",
+            lines: rows(&[
+                "FL AMPS 8.6-8.0/4.0  VOLTS 208-230/460",
+                "T7 T8 T9  CC 117A",
+            ]),
+            expected: vec![(Amps, "8.6-8.0/4.0")],
+            not: vec![],
+        },
+        Case {
+            name: "a torque behind the amps",
+            lines: rows(&["VOLTS 230/460  AMPS 21.4/10.7   TORQUE 33.4 LB-FT"]),
+            expected: vec![(Amps, "21.4/10.7")],
+            not: vec![],
+        },
+        Case {
+            name: "a direction as shipped, and how to change it",
+            lines: rows(&[
+                "VOLTS 115",
+                "CCW ROTATION FACING SHAFT. TO REVERSE INTERCHANGE RED & BLACK",
+            ]),
+            expected: vec![(Rotation, "CCW")],
+            not: vec![],
+        },
+        Case {
             name: "a heater with its leads",
             lines: rows(&["HP 7.5/3.3  VOLTS 460", "HEATER : H1 H2 120 V 70 W"]),
             expected: vec![(Hp, "7.5/3.3"), (Volts, "460")],
@@ -188,4 +234,115 @@ fn label_and_value_in_the_corners_of_a_low_cell() {
     let plate = parse(&page);
     assert_eq!(printed(&plate, Field::Hp).as_deref(), Some("5"));
     assert_eq!(printed(&plate, Field::Volts).as_deref(), Some("460"));
+}
+
+/// Words of plates in other languages, and letters that stand behind them.
+#[test]
+fn in_other_languages() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "a current before its duty",
+            lines: rows(&["Tension 220/380 V  int. 3,5/2 A", "Serv S1"]),
+            expected: vec![(Amps, "3,5/2"), (Duty, "S1")],
+            not: vec![],
+        },
+        Case {
+            name: "the class and the rise behind it",
+            lines: rows(&["V 220/380", "ISOL F.Δt 80 K", "AMB 40°C"]),
+            expected: vec![(InsulationClass, "F"), (AmbientC, "40")],
+            not: vec![],
+        },
+        Case {
+            name: "a class whose letter makes another word of its label",
+            lines: grid(&[
+                (0, 0, "INSULATION"),
+                (14, 0, "CLASS E"),
+                (0, 1, "VOLTS 230"),
+            ]),
+            expected: vec![(InsulationClass, "E")],
+            not: vec![],
+        },
+        Case {
+            name: "at most",
+            lines: rows(&["1~ 230 V 50 Hz", "Umgebungstemp. max. 60 °C", "Kl. F"]),
+            expected: vec![(AmbientC, "60"), (InsulationClass, "F")],
+            not: vec![],
+        },
+        Case {
+            name: "a duty type whose figure is read as a letter",
+            lines: rows(&["Tension 220 V", "Serv SI  Hz 50"]),
+            expected: vec![(Duty, "S1")],
+            not: vec![],
+        },
+        Case {
+            name: "alternating current",
+            lines: rows(&["V 115 ~  Hz 60  A 1.5"]),
+            expected: vec![(Volts, "115"), (Hertz, "60"), (Amps, "1.5")],
+            not: vec![],
+        },
+        Case {
+            name: "the sign for a number without its circle",
+            lines: rows(&["kW 0,75  V 230", "N. 17 06 4429"]),
+            expected: vec![(Serial, "17 06 4429")],
+            not: vec![],
+        },
+        Case {
+            name: "revolutions a minute of which the sign is half lost",
+            lines: rows(&["V 230  n 2850 min~", "kW 0,55"]),
+            expected: vec![(Rpm, "2850")],
+            not: vec![],
+        },
+        Case {
+            name: "a current alone in its line",
+            lines: grid(&[
+                (0, 0, "1.9/1.3 A"),
+                (20, 0, "3400/2750 RPM"),
+                (0, 1, "V 115/230"),
+            ]),
+            expected: vec![(Amps, "1.9/1.3"), (Rpm, "3400/2750")],
+            not: vec![],
+        },
+        Case {
+            name: "a degree of protection with a dash",
+            lines: rows(&["Proteccion IP-54  Tension 220 V", "Hz 60"]),
+            expected: vec![(Enclosure, "IP-54")],
+            not: vec![],
+        },
+        Case {
+            name: "an enclosure of two words, of which one is a label",
+            lines: rows(&["ENCL: TOT. ENCL.", "VOLTS 115"]),
+            expected: vec![(Enclosure, "TOT. ENCL")],
+            not: vec![],
+        },
+        Case {
+            name: "amps at the service factor",
+            lines: rows(&[
+                "Corriente 18.6/10.2 A  Tension 127/220 V",
+                "Corriente a F.S. 20.8/11.4 A",
+            ]),
+            expected: vec![(Amps, "18.6/10.2"), (ServiceFactorAmps, "20.8/11.4")],
+            not: vec![],
+        },
+    ]);
+}
+
+/// A stamped decimal point that is read as a sign, where the detector cuts the number in two, leaves half a current.
+#[test]
+fn a_sign_between_figures_is_asked() {
+    let asked = |sign: f32, figure: f32| {
+        let lines = vec![
+            line(20.0, 20.0, "VOLTS 575"),
+            line(20.0, 50.0, "AMPS"),
+            line(92.0, 50.0, "10"),
+            line(sign, 50.0, "Φ"),
+            line(figure, 50.0, "2"),
+            line(20.0, 80.0, "HZ 60"),
+        ];
+        let plate = parse(&page(lines));
+        let doubts = &plate.fields[&Field::Amps].doubts;
+        doubts.iter().any(|doubt| doubt.contains("right behind it"))
+    };
+    assert!(asked(116.0, 129.0));
+    assert!(!asked(400.0, 500.0));
 }
