@@ -27,10 +27,6 @@ pub(super) fn of(
             "more figures stand right behind it",
         ),
         (
-            goes_on_past_sign(layout, m),
-            "more figures stand right behind it",
-        ),
-        (
             goes_on_below(layout, m, used),
             "more figures stand right below it",
         ),
@@ -167,6 +163,7 @@ fn goes_on(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
         (number && figures || stroke) && item.gap < CLOSE || code
     }) || is_each(m.edge.target) && m.edge.relation == Relation::Right && is_listed(layout, m, used)
         || goes_on_in_cell(layout, m, used)
+        || goes_on_past_sign(layout, m)
 }
 
 /// Whether figures follow a rating and only a lone sign stands between that is no unit of it and has no value there: of `10Φ2` A

@@ -8,6 +8,7 @@ use super::doubts;
 use super::labels::Kind;
 use super::layout::{Head, LISTED, Layout, Relation, announces};
 use super::lexicon::Target;
+use super::parts::counts;
 use super::reading::{Candidate, FieldReading, Open, Other};
 use super::values::{self, Read};
 use crate::photo::Quad;
@@ -352,13 +353,6 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
 fn is_number(label: &str) -> bool {
     let key: String = super::lexicon::key(label).into_iter().collect();
     ["N", "NO", "N°", "NR"].contains(&key.as_str())
-}
-
-/// Whether a number of the maker's is nearly all figures, as those are that count what was made.
-fn counts(printed: &str) -> bool {
-    let figures = printed.chars().filter(char::is_ascii_digit).count();
-    let letters = printed.chars().filter(|c| c.is_alphabetic()).count();
-    figures >= 5 && letters <= 1
 }
 
 /// Whether what stands behind TYPE is a number of the maker's and no kind of winding: long, with letters and at least

@@ -7,7 +7,7 @@
 use super::compound::{beside_strokes, bracketed, compound, without_brackets};
 use super::layout::BLANK;
 use super::lexicon::{Entry, Target, key, key_char, lexicon};
-use super::parts::{ratings, run_on, strokes, strung, unit};
+use super::parts::{counts, ratings, run_on, strokes, strung, unit};
 use super::sheet::{Place, Sheet, Span};
 use super::spelling::{Seen, fuzzy};
 use super::values;
@@ -302,8 +302,6 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
 /// `N 1047729306`, `N. 17 06 4429`: the sign for a number, of which the small circle is lost, where it begins a line or stands
 /// apart and figures enough for the number of a motor follow.
 fn number_signs(items: &mut [Item]) {
-    /// So many figures, as of all but a few numbers of motors on plates of strangers.
-    const FIGURES: usize = 5;
     for i in 0..items.len() {
         let (before, rest) = items.split_at(i);
         let Some((sign, behind)) = rest.split_first() else {
@@ -322,12 +320,10 @@ fn number_signs(items: &mut [Item]) {
             .take_while(one)
             .map(|item| item.text.as_str())
             .collect();
-        let figures = number.chars().filter(char::is_ascii_digit).count();
-        let letters = number.chars().filter(char::is_ascii_alphabetic).count();
         let first = number.starts_with(|c: char| c.is_ascii_digit());
         let is_sign =
             matches!(sign.kind, Kind::Value(None)) && ["N", "N."].contains(&sign.text.as_str());
-        if is_sign && begins && first && figures >= FIGURES && letters <= 1 {
+        if is_sign && begins && first && counts(&number) {
             let entries = lexicon().get(&key("N°")).into_iter();
             let entries: Vec<&Entry> = entries.collect();
             items[i].kind = Kind::Label(label(sign.text.clone(), &entries, NUMBER_SIGN));

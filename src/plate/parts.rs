@@ -42,6 +42,13 @@ pub(super) fn is_terminal(word: &str) -> bool {
     TERMINAL.is_match(word.trim_end_matches(['.', ',']))
 }
 
+/// Whether a number of the maker's is nearly all figures, as those are that count what was made.
+pub(super) fn counts(number: &str) -> bool {
+    let figures = number.chars().filter(char::is_ascii_digit).count();
+    let letters = number.chars().filter(|c| c.is_alphabetic()).count();
+    figures >= 5 && letters <= 1
+}
+
 /// Whether a word is two letters with a stroke between, as short labels are: `L/N`, `P/C`.
 pub(super) fn is_letters(word: &str) -> bool {
     let letter = |c: Option<char>| c.is_some_and(|c| c.is_ascii_uppercase());

@@ -84,9 +84,9 @@ fn odd_currents(raw: &str) -> bool {
 type Between = [[f64; 3]; 3];
 
 /// How many times as often as the figure that looks like it the letters O and I stand there, in the numbers of models and of
-/// motors: counted in 2,212 numbers on 1,152 plates that strangers drew (`models/README.md`), and tempered where few or none
+/// motors: counted in 2,212 numbers on 1,176 plates that strangers drew (`models/README.md`), and tempered where few or none
 /// of either were met. Such letters are kept out of such numbers because they look like figures (ISO 3779 for vehicles, ASME
-/// Y14.35 for revisions): beside a figure one of 4,177 is an O or an I.
+/// Y14.35 for revisions): beside a figure one of 4,178 is an O or an I.
 const MODEL_O: Between = [[0.2, 0.01, 6.0], [0.004, 0.004, 0.01], [6.0, 0.06, 3.0]];
 const MODEL_I: Between = [[0.02, 0.004, 1.5], [0.01, 0.004, 0.02], [0.4, 0.01, 2.0]];
 const SERIAL: Between = [[0.03, 0.004, 0.3], [0.004, 0.004, 0.02], [0.5, 0.015, 2.0]];
@@ -228,7 +228,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
                 _ if printed.matches('(').count() != printed.matches(')').count() => 0.03,
                 // A few figures are rather a rating.
                 _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
-                // Two of 1,080 numbers of motors on plates of strangers have so few figures.
+                // Two of 1,058 numbers of motors on plates of strangers have so few figures.
                 (true, true)
                     if target == Target::Field(Field::Serial)
                         && printed.chars().filter(char::is_ascii_digit).count() < 3 =>

@@ -158,10 +158,10 @@ impl Layout<'_> {
         let cost = |w: &[usize]| {
             let (before, after) = (&self.pieces[w[0]].item, &self.pieces[w[1]].item);
             let figures = before.text.contains(|c: char| c.is_ascii_digit());
-            let word = after.text.trim_end_matches(['.', ',']);
-            let word =
-                word.len() > 3 && word.chars().all(char::is_alphabetic) || parts::is_letters(word);
-            let word = if figures && word { WORD } else { 0.0 };
+            let text = after.text.trim_end_matches(['.', ',']);
+            let is_word =
+                text.len() > 3 && text.chars().all(char::is_alphabetic) || parts::is_letters(text);
+            let word = if figures && is_word { WORD } else { 0.0 };
             // Figures go on a number rather than letters do.
             let figures = after.text.chars().all(|c| c.is_ascii_digit());
             word + if self.is_tight(w[0], w[1]) {
