@@ -55,6 +55,10 @@ pub(super) fn of(
             "what stands right beside it may be a part of it",
         ),
         (
+            another_in_line(layout, m, used),
+            "another such value stands in line with it",
+        ),
+        (
             stands_off(layout, m, matches),
             "there is room for more between its label and it",
         ),
@@ -280,6 +284,43 @@ fn is_listed_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bo
                 && !layout.has_unit_of_another(p, m.edge.target)
                 && !layout.has_unknown_unit(p)
         })
+}
+
+/// Whether a value of the same form that belongs to no label stands level with a rating, however far: of the row of a table a
+/// part may not have been taken.
+fn another_in_line(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
+    /// So far from level, in heights of text, values of one row stand.
+    const LEVEL: f32 = 0.4;
+    let own = layout.fill(&m.edge.pieces);
+    let printed = &m.edge.fit.reads[0].raw;
+    // As many decimals, strokes and so on; a whole number below a hundred may be anything.
+    let form = |text: &str| -> String {
+        let (_, decimals) = text.split_once(['.', ',']).unwrap_or((text, ""));
+        let count = decimals.chars().take_while(char::is_ascii_digit).count();
+        let signs = text.chars().filter(|c| "/-".contains(*c));
+        signs.chain(std::iter::repeat_n('.', count)).collect()
+    };
+    let telling = match m.edge.target {
+        Target::Field(Field::Hertz) => true,
+        Target::Field(Field::Rpm | Field::Volts) => printed.len() > 2,
+        _ => printed.contains(['.', ',', '/']),
+    };
+    let another = |p: usize| {
+        let item = layout.pieces[p].item;
+        let level = (item.place.y - own.y).abs() < LEVEL * own.height;
+        let like = form(&item.text) == form(printed);
+        !used.contains(&p)
+            && level
+            && like
+            && (0.75..1.33).contains(&(item.place.height / own.height))
+            && item.text.starts_with(|c: char| c.is_ascii_digit())
+            && matches!(item.kind, Kind::Value(None))
+            && values::is_usual(m.edge.target, &item.text)
+            && !layout.is_sentence(item.span.line)
+            && !layout.has_unit_of_another(p, m.edge.target)
+            && !layout.has_unknown_unit(p)
+    };
+    rates(m.edge.target) && telling && (0..layout.pieces.len()).any(another)
 }
 
 /// Whether figures that belong to no label stand right below a rating: another row of it may have been missed.

@@ -402,6 +402,19 @@ impl<'a> Sheet<'a> {
         let before: Vec<Option<usize>> = (0..words.len())
             .map(|b| nearest(b, &|b, a| gap(a, b)))
             .collect();
+        /// In heights of text.
+        const OFF: f32 = 0.25;
+        // A lone figure astray between two words that follow each other is a scratch, and parts no row.
+        let lone = |at: usize| {
+            let text = self.text(words[at]);
+            text.len() == 1 && text.starts_with(|c: char| c.is_ascii_digit())
+        };
+        let past = |b: usize| {
+            let off = |at: usize| (places[at].y - places[b].y).abs() > OFF * places[b].height;
+            let astray = before[b].filter(|&at| lone(at) && off(at))?;
+            before[astray].filter(|&a| next[a] == Some(b))
+        };
+        let before: Vec<Option<usize>> = (0..words.len()).map(|b| past(b).or(before[b])).collect();
         let agreed = |a: usize| next[a].filter(|&b| before[b] == Some(a));
         let mut heads: Vec<usize> = (0..words.len())
             .filter(|&b| before[b].is_none_or(|a| agreed(a) != Some(b)))

@@ -5,7 +5,7 @@ use super::super::motor::Motor;
 use super::super::rule::{CONTENT, Finding, Rule};
 use crate::record::Field;
 use crate::trade::{self, formulas};
-use crate::units::{Amps, Volts, plain};
+use crate::units::{Amps, Rpm, Volts, plain};
 
 pub(super) const RULES: &[Rule] = &[
     Rule {
@@ -35,6 +35,20 @@ pub(super) const RULES: &[Rule] = &[
         needs: &[Field::Design],
         uses: &[],
         judge: design,
+    },
+    Rule {
+        name: "design-phase",
+        source: "NEMA MG 1 1.19 (A to D for three phases) and 1.20 (L, M, O for one); N also IEC 60034-12 for three",
+        needs: &[Field::Design, Field::Phase],
+        uses: &[],
+        judge: design_phase,
+    },
+    Rule {
+        name: "design-slip",
+        source: "NEMA MG 1 1.19.1.4: a motor of design D slips 5 % or more at full load",
+        needs: &[Field::Design, Field::Rpm],
+        uses: &[Field::Hertz],
+        judge: design_slip,
     },
     Rule {
         name: "enclosure-known",
@@ -157,6 +171,41 @@ fn design(motor: &Motor) -> Option<Finding> {
             format!("there is no design {other}; A to D and L to O are usual"),
         ),
     })
+}
+
+fn design_phase(motor: &Motor) -> Option<Finding> {
+    let (letter, phase) = (motor.text(Field::Design)?, motor.phase()?);
+    let of = match letter {
+        "A" | "B" | "C" | "D" => 3,
+        "L" | "M" | "O" => 1,
+        _ => return None,
+    };
+    Some(Finding::new(
+        if phase == of { 1.0 } else { 0.1 },
+        format!("design {letter} is for {of}-phase motors; the plate says {phase}"),
+    ))
+}
+
+fn design_slip(motor: &Motor) -> Option<Finding> {
+    /// The least slip of design D, less what rounding takes.
+    const LEAST: f64 = 0.049;
+    let rpm = Rpm(motor.largest(Field::Rpm)?);
+    let hertz = motor
+        .hertz()
+        .into_iter()
+        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    if motor.text(Field::Design)? != "D" {
+        return None;
+    }
+    let sync = trade::synchronous_speed(hertz, trade::poles(rpm, hertz)?);
+    let slip = trade::slip(rpm, sync);
+    Some(Finding::new(
+        if slip < LEAST { 0.1 } else { 1.0 },
+        format!(
+            "{rpm} is {:.1} % below {sync}; design D slips 5 % or more",
+            slip * 100.0
+        ),
+    ))
 }
 
 /// IP code: protection against solids 0 to 6, against water 0 to 9; X where the standard does not ask (IEC 60529).
@@ -314,6 +363,32 @@ mod tests {
                 ('-', "ambient_c=48"),
                 ('-', "ambient_c=4"),
                 ('-', "ambient_c=400"),
+            ],
+        );
+    }
+
+    /// Source: NEMA MG 1 1.19 and 1.20, clause numbers from memory.
+    #[test]
+    fn designs_have_their_phases_and_slips() {
+        check(
+            RULES,
+            "design-phase",
+            &[
+                ('+', "design=B phase=3"),
+                ('+', "design=L phase=1"),
+                ('+', "design=A phase=3"),
+                ('-', "design=B phase=1"),
+                ('-', "design=O phase=3"),
+            ],
+        );
+        check(
+            RULES,
+            "design-slip",
+            &[
+                ('+', "design=D rpm=1690 hertz=60 phase=3"),
+                ('+', "design=D rpm=1140 hertz=60 phase=3"),
+                ('-', "design=D rpm=1755 hertz=60 phase=3"),
+                ('-', "design=D rpm=1750/1455 hertz=60/50 phase=3"),
             ],
         );
     }

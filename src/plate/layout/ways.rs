@@ -115,6 +115,9 @@ impl Layout<'_> {
         if let Some(piece) = self.in_turn(head) {
             runs.push((vec![piece], Relation::Right, false, 1.0));
         }
+        if let Some(both) = self.on_both_sides(head) {
+            runs.push((both.to_vec(), Relation::Right, true, 0.0));
+        }
         let mut pieces = Vec::new();
         let mut columns = false;
         let mut open = true;
@@ -168,6 +171,24 @@ impl Layout<'_> {
                 runs.push((longer, Relation::Right, false, way + 0.2));
             }
         }
+    }
+
+    /// The values left and right of a label that stands in a column of labels between two columns of values:
+    /// `60 HERTZ 50` above `230/460 VOLTS 190/380`.
+    fn on_both_sides(&self, head: &Head<'_>) -> Option<[usize; 2]> {
+        /// So many labels below each other with such values on both sides are a column.
+        const LABELS: usize = 3;
+        let beside = |head: &Head<'_>| {
+            let piece = |at: usize| self.index.get(&(head.row, at)).copied();
+            let both = [piece(head.at.checked_sub(1)?)?, piece(head.at + 1)?];
+            let fit = |&p: &usize| fits(head.label, &self.pieces[p].item.text);
+            (head.within.is_none() && both.iter().all(fit)).then_some(both)
+        };
+        let own = beside(head)?;
+        let place = &head.item.place;
+        let below = |other: &&Head<'_>| place.column_overlap(&other.item.place) > 0.5;
+        let column = self.heads.iter().filter(below).filter_map(beside);
+        (column.count() >= LABELS).then_some(own)
     }
 
     /// The value of a label that stands in a row of labels with their values behind all of them: `PH HZ 3 60`.

@@ -69,6 +69,34 @@ fn tables_and_cells() {
     use Field::*;
     check(vec![
         Case {
+            name: "labels between two columns of values",
+            lines: grid(&[
+                (0, 0, "60"),
+                (16, 0, "HERTZ"),
+                (32, 0, "50"),
+                (0, 1, "10"),
+                (16, 1, "HP"),
+                (32, 1, "7.5"),
+                (0, 2, "230/460"),
+                (16, 2, "VOLTS"),
+                (32, 2, "190/380"),
+                (0, 3, "25.0/12.5"),
+                (16, 3, "AMPS"),
+                (32, 3, "23.4/11.7"),
+                (0, 4, "1750"),
+                (16, 4, "RPM"),
+                (32, 4, "1455"),
+            ]),
+            expected: vec![
+                (Hertz, "60 50"),
+                (Hp, "10/7.5"),
+                (Volts, "230/460 190/380"),
+                (Amps, "25.0/12.5 23.4/11.7"),
+                (Rpm, "1750 1455"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "two columns in which every figure has its unit",
             lines: grid(&[
                 (0, 0, "FREQUENCY"),

@@ -929,10 +929,37 @@ fn structural_doubts_are_told() {
         "{column:?}"
     );
     assert!(!doubts(&["RPM 1140 2340 CFM"], Field::Rpm).contains("right behind"));
+    // Of a row of a table one value was taken; another list has another form.
+    let row = |other: &str| {
+        let cells = grid(&[
+            (0, 0, "VOLTS"),
+            (8, 0, "115"),
+            (20, 0, "AMPS"),
+            (27, 0, "3.2"),
+            (60, 0, other),
+        ]);
+        parse(&page(cells)).fields[&Field::Amps].doubts.join("; ")
+    };
+    assert!(row("2.4").contains("in line with it"), "{}", row("2.4"));
+    assert_eq!(row("1.15/1"), "");
     assert_eq!(
         doubts(&["F.L. EFF 75.5 P.F. 80"], Field::NominalEfficiency),
         ""
     );
+}
+
+/// A scratch between two figures of a row, a little lower than they are.
+#[test]
+fn a_figure_astray_parts_no_row() {
+    let mut lines = grid(&[
+        (0, 0, "RPM"),
+        (10, 0, "1075"),
+        (20, 0, "975"),
+        (30, 0, "850"),
+    ]);
+    lines.push(boxed(225.0, 29.0, 28.0, "1"));
+    let plate = parse(&page(lines));
+    assert_eq!(printed(&plate, Field::Rpm).as_deref(), Some("1075 975 850"));
 }
 
 #[test]
