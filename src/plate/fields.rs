@@ -252,7 +252,8 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
             at: (place.center(), place.y, place.height),
             usual: m.edge.fit.usual > 0.5,
             strange: m.edge.fit.usual <= UNUSUAL,
-            said: layout.is_sentence(layout.pieces[m.edge.pieces[0]].item.span.line),
+            said: layout.is_sentence(layout.pieces[m.edge.pieces[0]].item.span.line)
+                || field == Field::Volts && is_connected_to(layout, m.edge.pieces[0]),
         };
         if field == Field::CapacitorUf {
             found.extend(capacitor(one));
@@ -261,6 +262,13 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         }
     }
     (found, other)
+}
+
+/// Whether a voltage is said to be put to something, `DO NOT CONNECT TO 115 VOLTS`.
+fn is_connected_to(layout: &Layout<'_>, piece: usize) -> bool {
+    let words: Vec<&str> = layout.words_before(piece, 2).collect();
+    let word = |text: &str| text.len() > 2 && text.chars().all(char::is_alphabetic);
+    matches!(words[..], [to, before] if to.eq_ignore_ascii_case("TO") && word(before))
 }
 
 /// Of which side of the motor a power is, by the words of its label.

@@ -123,6 +123,13 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
                 .first
                 .then(|| fuzzy(sheet, &chars, &seen, &parts, &gaps, at))
                 .flatten()?;
+            // `CCW (OPP. SHAFT END)` is a value, though its end is that of a label.
+            let first = sheet.text(parts[chars[at].word]);
+            let mut targets = nearly.1.targets.iter();
+            if targets.any(|&t| t == Target::Field(Field::Rotation) && values::is_usual(t, &first))
+            {
+                return None;
+            }
             // `H NOM. EFF.` ends in a label.
             let within = (at + 1..nearly.0).filter(|&next| chars[next].first);
             let mut ends = within.filter_map(|next| exact(sheet, &chars, &parts, &gaps, next));

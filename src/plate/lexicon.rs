@@ -465,6 +465,12 @@ fn build() -> Lexicon {
                 && !MOVED.iter().any(|f| key(f.0) == key(&row.label))
             {
                 add(&row.label, target, !row.weak.is_empty(), rare);
+                let share = [Field::NominalEfficiency, Field::PowerFactor].map(Target::Field);
+                if share.contains(&target) && !row.label.contains('%') {
+                    for form in [format!("{} %", row.label), format!("{} (%)", row.label)] {
+                        add(&form, target, false, true);
+                    }
+                }
             }
         }
     }

@@ -113,6 +113,10 @@ impl Layout<'_> {
             Target::Field(Field::Volts),
             Target::Field(Field::CapacitorVolts),
         );
+        let capacitance = Target::Field(Field::CapacitorUf);
+        if targets.contains(&capacitance) && self.behind_capacitor_start(head) {
+            return vec![Target::Other("start_capacitor")];
+        }
         if targets.contains(&volts) && self.behind_start_capacitor(head) {
             return vec![Target::Other("start_capacitor")];
         }
@@ -121,6 +125,17 @@ impl Layout<'_> {
             targets.push(capacitor);
         }
         targets
+    }
+
+    /// Whether a unit stands behind the name of a motor that starts by a capacitor, `CAPACITOR START 400-480 MFD`.
+    fn behind_capacitor_start(&self, head: &Head<'_>) -> bool {
+        let before = self.rows[head.row][..head.at].iter().rev();
+        let mut before = before.skip_while(|item| matches!(item.kind, Kind::Value(None)));
+        before.next().is_some_and(|item| {
+            let name = item.text.to_uppercase();
+            let kind = matches!(&item.kind, Kind::Label(l) if l.targets == [Target::Mark("type")]);
+            kind && name.contains("CAP") && name.ends_with("START")
+        })
     }
 
     /// Whether a unit stands behind the capacitance of a start capacitor: `START CAP 400-480 MFD 125 V`.

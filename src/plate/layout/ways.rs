@@ -31,7 +31,10 @@ fn names_speed(item: &Item) -> bool {
     let names = ["HI", "MED", "MID", "LO"]
         .iter()
         .any(|start| name.starts_with(start));
-    names && matches!(&item.kind, Kind::Label(label) if label.targets == [Target::Mark("speeds")])
+    let label =
+        matches!(&item.kind, Kind::Label(label) if label.targets == [Target::Mark("speeds")]);
+    // Medium high, medium low.
+    names && label || ["MH", "ML", "M-H", "M-L"].contains(&name.trim_end_matches(':'))
 }
 
 /// A piece that stands near below a label, or above it.

@@ -24,6 +24,40 @@ fn notes_are_no_rating() {
             not: vec![ServiceFactor],
         },
         Case {
+            name: "the voltage to which it must not be connected",
+            lines: rows(&[
+                "HP 2  VOLTS 230  AMPS 10.4",
+                "CAUTION: DO NOT CONNECT TO 115 VOLTS",
+            ]),
+            expected: vec![(Volts, "230"), (Hp, "2")],
+            not: vec![],
+        },
+        Case {
+            name: "the end from which a rotation is seen, in brackets",
+            lines: rows(&["RPM 1075  ROT CCW (opp. shaft end)  ENCL OAO"]),
+            expected: vec![(Rotation, "CCW"), (Enclosure, "OAO")],
+            not: vec![],
+        },
+        Case {
+            name: "a sign for percent behind the label",
+            lines: rows(&["Nom eff % 93.6  Pwr factor % 90  Code G"]),
+            expected: vec![
+                (NominalEfficiency, "93.6"),
+                (PowerFactor, "90"),
+                (KvaCode, "G"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a kind of motor by its capacitor, and a capacitor for starting",
+            lines: rows(&[
+                "HP 1/2  CAPACITOR START  1 PH",
+                "FR 56  CAPACITOR START 400-480 MFD",
+            ]),
+            expected: vec![(Hp, "1/2"), (Phase, "1"), (Frame, "56")],
+            not: vec![CapacitorUf],
+        },
+        Case {
             name: "the service factor at which the temperature rises",
             lines: rows(&[
                 "SERV FACTOR 1.15  VOLTS 460",
@@ -37,6 +71,12 @@ fn notes_are_no_rating() {
             name: "several speeds by their names",
             lines: rows(&["HP 1/8  VOLTS 115", "RPM HI 1090 / MED 960 / LO 820"]),
             expected: vec![(Rpm, "1090 960 820")],
+            not: vec![],
+        },
+        Case {
+            name: "four speeds by their names",
+            lines: rows(&["HP 3/4  VOLTS 115", "F.L. AMPS HI 9.8 MH 8.1 ML 6.9 LO 5.6"]),
+            expected: vec![(Amps, "9.8 8.1 6.9 5.6")],
             not: vec![],
         },
         Case {
