@@ -4,7 +4,7 @@
 use super::labels::{Item, Kind};
 use super::lexicon::Target;
 use super::parts::{is_connected, is_lead, is_way_to_connect, strokes};
-use super::sheet::Sheet;
+use super::sheet::{Sheet, Span};
 use super::usual::{usual_hp, usual_volts};
 use super::values::{self, Fit};
 use crate::record::{Field, Value};
@@ -51,7 +51,7 @@ pub(super) fn find(sheet: &Sheet<'_>, row: &[Item], free: &dyn Fn(usize) -> bool
             })
             .count();
         if longest > 0
-            && let Some(phases) = times(sheet, row, at)
+            && let Some(phases) = times(sheet, row, at).or_else(|| of_motor(sheet, row, at))
         {
             found.push(phases);
             at += 1;
@@ -274,6 +274,41 @@ fn times(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<Alone> {
         field: Field::Phase,
         items: at..at + 1,
         fit: values::read(Target::Field(Field::Phase), &lattice, LEAST_MASS)?,
+        certainty: 0.985,
+    })
+}
+
+/// The number of phases before the word for a motor, or behind it, with the sign of IEC 60417 read as a dash: `3-Motor`,
+/// `MOTOR 3-`.
+fn of_motor(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<Alone> {
+    let is_motor = |text: &str| {
+        let text = text.to_uppercase();
+        ["MOT", "MOTOR", "MOTEUR"].contains(&text.trim_end_matches('.'))
+    };
+    let item = &row[at];
+    let signs = ['-', '~', '–'];
+    let rest = item.text.strip_prefix(['1', '3'])?.strip_prefix(signs)?;
+    let beside = |other: Option<&Item>, gap: f32| {
+        rest.is_empty() && gap < CLOSE && other.is_some_and(|other| is_motor(&other.text))
+    };
+    let before = at.checked_sub(1).and_then(|before| row.get(before));
+    let behind = row.get(at + 1);
+    let of_motor = is_motor(rest)
+        || beside(before, item.gap)
+        || beside(behind, behind.map_or(f32::INFINITY, |next| next.gap));
+    let figure = Span {
+        to: item.span.from + 1,
+        ..item.span
+    };
+    let fit = values::read(
+        Target::Field(Field::Phase),
+        &sheet.lattice(figure),
+        LEAST_MASS,
+    )?;
+    of_motor.then_some(Alone {
+        field: Field::Phase,
+        items: at..at + 1,
+        fit,
         certainty: 0.985,
     })
 }

@@ -162,6 +162,7 @@ pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> 
         }
     }
     let mut items = letters_as_values(merge(sheet, found));
+    tolerances(&mut items);
     letters_of_codes(&mut items);
     beside_strokes(sheet, &mut items);
     items
@@ -304,6 +305,26 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
         }
     }
     items
+}
+
+/// How far a supply may deviate, `V ±10% 415`, says nothing of the motor's ratings and may stand between a label and its value.
+fn tolerances(items: &mut [Item]) {
+    for item in items {
+        let deviation = item
+            .text
+            .strip_prefix('±')
+            .and_then(|t| t.strip_suffix('%'));
+        let share = deviation.is_some_and(|t| t.trim().parse::<u8>().is_ok());
+        if share && matches!(item.kind, Kind::Value(None)) {
+            item.kind = Kind::Label(Label {
+                text: item.text.clone(),
+                targets: vec![Target::Mark("marks")],
+                certainty: EXACT,
+                unit: false,
+                strong: false,
+            });
+        }
+    }
 }
 
 /// `N 1047729306`, `N. 17 06 4429`: the sign for a number, of which the small circle is lost, where it begins a line or stands
@@ -636,10 +657,26 @@ fn per_minute(
             .map(|before| sheet.text(parts[before]));
         before.is_some_and(|text| text.len() >= 3 && text.parse().is_ok_and(|rpm: u32| rpm < 3600))
     };
+    // Between the heads of other columns: `Hz min kW`.
+    let among_heads = || {
+        let beside = [number.checked_sub(1), Some(number + 1)];
+        let beside = beside.into_iter().flatten().filter_map(|at| parts.get(at));
+        let heads = beside.filter(|&&part| {
+            let entries = lexicon().get(&key(&sheet.text(part)));
+            entries.iter().any(|e| {
+                use Field::{Amps, Hertz, Hp, Kw, Volts};
+                matches!(e.target, Target::Field(Amps | Hertz | Hp | Kw | Volts)) && e.unit
+            })
+        });
+        heads.count() > 0
+            && !parts
+                .iter()
+                .any(|&part| sheet.text(part).contains(|c: char| c.is_ascii_digit()))
+    };
     let minute = match word.strip_prefix("min")? {
-        "~" | "-" => behind_speed(),
         "-'" | "-’" | "-`" | "'" | "’" | "~1" | "~¹" | "~'" => true,
-        "" => before_speed(),
+        "~" | "-" | "?" | ":" | "\"" | "*" => behind_speed() || before_speed() || among_heads(),
+        "" => before_speed() || among_heads(),
         _ => false,
     };
     let of_word = chars[at..].iter().take_while(|c| c.word == number);
@@ -647,7 +684,7 @@ fn per_minute(
     minute.then(|| (end, label(word, &lexicon().get(&key("MIN-1")), EXACT)))
 }
 
-/// A label that fills its word behind a stroke, the edge of its cell: `IRPM`.
+/// A label that fills its word behind a stroke, the edge of its cell, `IRPM`, or behind a rivet, `OVOLTS`.
 fn behind_edge(
     sheet: &Sheet<'_>,
     chars: &[Ch],
@@ -658,7 +695,10 @@ fn behind_edge(
     const LETTERS: usize = 3;
     /// As sure as a label read well beside which something else stands.
     const CERTAIN: f64 = 0.99;
+    /// A letter O begins some itself.
+    const BEHIND_RIVET: usize = 4;
     let edge = chars[at].first && "I1|".contains(chars[at].key);
+    let rivet = chars[at].first && "O0".contains(chars[at].key);
     let end = chars[at..].iter().position(|c| c.word != chars[at].word);
     let end = end.map_or(chars.len(), |n| at + n);
     let word = Span {
@@ -667,7 +707,8 @@ fn behind_edge(
     };
     let key: Vec<char> = chars[at + 1..end].iter().map(|c| c.key).collect();
     let entries = lexicon().get(&key);
-    let known = edge && key.len() >= LETTERS && entries.iter().any(|e| e.strong);
+    let long = edge && key.len() >= LETTERS || rivet && key.len() >= BEHIND_RIVET;
+    let known = long && entries.iter().any(|e| e.strong);
     known.then(|| (end, label(sheet.text(word), &entries, CERTAIN)))
 }
 

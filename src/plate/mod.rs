@@ -54,6 +54,7 @@ pub fn parse(page: &Page) -> Plate {
     labels::letters_in_cells(&mut rows);
     stacked::in_two_lines(&mut rows);
     stacked::stacked(&mut rows);
+    stacked::protection(&mut rows);
     cells::each_in_its_cell(&sheet, &mut rows);
     let layout = Layout::new(&sheet, &rows);
     let matches = assign::assign(&layout, &layout.edges());

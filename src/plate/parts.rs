@@ -180,6 +180,19 @@ pub(super) fn unit(text: &str) -> Option<Label> {
 /// Values that say what they are, strung one behind the other with strokes or dashes: `1075RPM/3SPD/CCWLE/CL`, `40C/OPEN`,
 /// `460V-60HZ-1PH-1/3HP-48Y`, `AMB-CONT`.
 pub(super) fn strung(sheet: &Sheet<'_>, word: Span) -> Vec<Span> {
+    // `V±10%`
+    let text = sheet.text(word);
+    if let Some(at) = text.chars().position(|c| c == '±').filter(|&at| at > 0) {
+        let deviation = Span {
+            from: word.from + at,
+            ..word
+        };
+        let before = Span {
+            to: deviation.from,
+            ..word
+        };
+        return [strung(sheet, before), vec![deviation]].concat();
+    }
     // Dashes stand in designations and between leads, too: `90L/4-IE3`, `S1-S2`.
     static OWN: LazyLock<Regex> =
         LazyLock::new(|| Regex::new(r"(?i)^(?:S[1-9]|IE[1-5])$").expect("a fixed pattern"));

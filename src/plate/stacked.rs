@@ -50,6 +50,50 @@ pub(super) fn in_two_lines(rows: &mut [Vec<Item>]) {
     }
 }
 
+/// `IP` in the corner of a cell and its figures below, `55`: the figures go behind the letters.
+pub(super) fn protection(rows: &mut [Vec<Item>]) {
+    const DEEP: f32 = 1.5;
+    /// The next cell begins no nearer, in heights of text.
+    const APART: f32 = 2.5;
+    let degree = |item: &Item| {
+        let mut figures = item.text.chars();
+        let solids = figures.next().is_some_and(|c| ('2'..='6').contains(&c));
+        let water = figures.next().is_some_and(|c| ('0'..='9').contains(&c));
+        matches!(item.kind, Kind::Value(None)) && solids && water && figures.next().is_none()
+    };
+    for row in 0..rows.len() {
+        for at in 0..rows[row].len() {
+            let (letters, next) = (&rows[row][at], rows[row].get(at + 1));
+            let open = next.is_none_or(|next| next.gap > APART);
+            if letters.text != "IP" || !matches!(letters.kind, Kind::Value(None)) || !open {
+                continue;
+            }
+            let place = letters.place;
+            let below = |item: &Item| {
+                let deep = (item.place.top() - place.bottom()) / place.height;
+                let aligned = (item.place.left - place.left).abs() < 1.5 * place.height;
+                degree(item) && aligned && (-0.4..DEEP).contains(&deep)
+            };
+            let end = rows.len().min(row + 4);
+            let found = (row + 1..end).find_map(|next| {
+                let at = rows[next].iter().position(below)?;
+                Some((next, at))
+            });
+            if let Some((next, i)) = found {
+                let figures = rows[next].remove(i);
+                measure(&mut rows[next], i);
+                rows[row].insert(
+                    at + 1,
+                    Item {
+                        gap: 0.0,
+                        ..figures
+                    },
+                );
+            }
+        }
+    }
+}
+
 /// Labels of which each word or two stand on a line of their own, as in the narrow cells of a table: `FULL` over `LOAD`
 /// over `AMPS`. Each goes into the row in which its value stands.
 pub(super) fn stacked(rows: &mut [Vec<Item>]) {

@@ -225,6 +225,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
                 _ if is_quantity(printed) => 0.03,
                 // The number of a motor begins with no word.
                 _ if target == Target::Field(Field::Serial) && begins_with_word(printed) => 0.03,
+                _ if begins_small(printed) => 0.03,
                 _ if printed.matches('(').count() != printed.matches(')').count() => 0.03,
                 // A few figures are rather a rating.
                 _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
@@ -294,6 +295,13 @@ fn begins_with_word(printed: &str) -> bool {
     printed
         .split_once(' ')
         .is_some_and(|(first, _)| word(first))
+}
+
+/// Whether a word in small letters stands before others and belongs to the label, `REF usine 2T04`, `Ref. client 4 110 285`.
+fn begins_small(printed: &str) -> bool {
+    printed
+        .split_once(' ')
+        .is_some_and(|(first, _)| first.len() > 3 && first.chars().all(char::is_lowercase))
 }
 
 /// Whether words stand among the characters, with small letters or many: `Conforms to KTS 1004`, `LIC. UNDER U.S. PATS. 2,801`.

@@ -34,7 +34,7 @@ fn names_speed(item: &Item) -> bool {
     let label =
         matches!(&item.kind, Kind::Label(label) if label.targets == [Target::Mark("speeds")]);
     // Medium high, medium low.
-    names && label || ["MH", "ML", "M-H", "M-L"].contains(&name.trim_end_matches(':'))
+    names && label || ["MD", "MH", "ML", "M-H", "M-L"].contains(&name.trim_end_matches(':'))
 }
 
 /// A piece that stands near below a label, or above it.
@@ -121,6 +121,12 @@ impl Layout<'_> {
         if let Some(both) = self.on_both_sides(head) {
             runs.push((both.to_vec(), Relation::Right, true, 0.0));
         }
+        let lists = head
+            .label
+            .targets
+            .iter()
+            .copied()
+            .any(values::takes_several);
         let mut pieces = Vec::new();
         let mut columns = false;
         let mut open = true;
@@ -130,7 +136,7 @@ impl Layout<'_> {
         for (at, item) in row.iter().enumerate().skip(head.at + 1 + marks) {
             // `RPM HI 1090 / MED 960 / LO 820`
             let stroke = item.text == "/" && row.get(at + 1).is_some_and(names_speed);
-            if item.gap < LISTED && (names_speed(item) || stroke) {
+            if lists && item.gap < LISTED && (names_speed(item) || stroke) {
                 columns |= !pieces.is_empty();
                 open &= pieces.is_empty();
                 continue;

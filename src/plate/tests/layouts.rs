@@ -69,6 +69,41 @@ fn tables_and_cells() {
     use Field::*;
     check(vec![
         Case {
+            name: "the letters of a degree of protection over its figures, in a table",
+            lines: grid(&[
+                (0, 0, "Hz"),
+                (12, 0, "min-1"),
+                (24, 0, "IP"),
+                (0, 1, "60"),
+                (12, 1, "1735"),
+                (24, 1, "55"),
+            ]),
+            expected: vec![(Hertz, "60"), (Rpm, "1735"), (Enclosure, "IP 55")],
+            not: vec![],
+        },
+        Case {
+            name: "how far the supply may deviate",
+            lines: rows(&["V±10% 415   A 1.75", "Hz ±5% 50   SL. NO. KM/21/06 55219"]),
+            expected: vec![
+                (Volts, "415"),
+                (Amps, "1.75"),
+                (Hertz, "50"),
+                (Serial, "KM/21/06 55219"),
+            ],
+            not: vec![],
+        },
+        Case {
+            name: "a rivet before a label",
+            lines: rows(&["OVOLTS 115  AMPS 3.2", "MAX AMPS @ SF 3.9  0FRAME 48Y"]),
+            expected: vec![
+                (Volts, "115"),
+                (Amps, "3.2"),
+                (ServiceFactorAmps, "3.9"),
+                (Frame, "48Y"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "labels between two columns of values",
             lines: grid(&[
                 (0, 0, "60"),

@@ -58,6 +58,33 @@ fn notes_are_no_rating() {
             not: vec![CapacitorUf],
         },
         Case {
+            name: "the sign for alternating current read as a dash beside the word for a motor",
+            lines: rows(&["3-Motor 0G3-200L4  kW 30", "V 400  A 53,8"]),
+            expected: vec![(Phase, "3"), (Kw, "30")],
+            not: vec![],
+        },
+        Case {
+            name: "a reference of the works",
+            lines: rows(&["CEI 34-1  Ref usine 2T04-1996", "kW 0,75  V 400"]),
+            expected: vec![(Kw, "0,75")],
+            not: vec![],
+        },
+        Case {
+            name: "turns in a minute without the raised figure at the head of a column",
+            lines: grid(&[
+                (0, 0, "V"),
+                (10, 0, "Hz"),
+                (20, 0, "min?"),
+                (30, 0, "kW"),
+                (0, 1, "400"),
+                (10, 1, "50"),
+                (20, 1, "1425"),
+                (30, 1, "0,75"),
+            ]),
+            expected: vec![(Rpm, "1425"), (Hertz, "50"), (Kw, "0,75"), (Volts, "400")],
+            not: vec![],
+        },
+        Case {
             name: "the service factor at which the temperature rises",
             lines: rows(&[
                 "SERV FACTOR 1.15  VOLTS 460",
