@@ -103,7 +103,11 @@ fn suspects(motor: &Motor, rule: &Rule, rules: &[&Rule]) -> Vec<Suspect> {
     if found.is_empty() {
         // Supply values have rules of their own; they are not blamed for what they do not explain.
         let supply = [Field::Volts, Field::Phase, Field::Hertz];
-        let blamed = rule.needs.iter().filter(|f| !supply.contains(f));
+        // A power is weighed in one of two units, so that no rule needs either.
+        let power = |f: &Field| matches!(f, Field::Hp | Field::Kw);
+        let blamed = bound
+            .iter()
+            .filter(|f| rule.needs.contains(f) && !supply.contains(f) || power(f));
         found.extend(blamed.map(|&field| Suspect {
             field,
             decimal_point: None,
@@ -218,6 +222,9 @@ mod tests {
         // No character of 1/2, 230 or 1 makes 38 A plausible.
         let found = suspected("phase=1 hertz=60 volts=230 hp=1/2 amps=38");
         assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Amps]);
+        // A power that no character mends is suspected as well, and alone where several rules meet in it.
+        let found = suspected("phase=1 hertz=50 volts=230 kw=14 amps=0.62 capacitor_uf=4");
+        assert!(found.iter().any(|f| f.0 == Field::Kw), "{found:?}");
         let found = suspected("phase=3 hertz=60 volts=230/460 hp=5 amps=12.8/6.4 rpm=1275");
         assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Rpm]);
     }

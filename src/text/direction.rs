@@ -96,6 +96,54 @@ pub(super) fn region(boxes: &[Quad], direction: f32, margin: f32) -> Option<Quad
     ))
 }
 
+/// A rectangle along text with its upper and lower side aslant as the lines of the text are there: those of a plate that is seen
+/// from the side converge, and in a picture of that quad they are level.
+pub(super) fn along_lines(rectangle: &Quad, boxes: &[Quad]) -> Quad {
+    /// One side of the quad is at most so many times as high as the other.
+    const STEEPEST: f32 = 2.5;
+    let direction = rectangle.angle();
+    let middle = rectangle.center();
+    let (sin, cos) = direction.sin_cos();
+    let across = |p: Point| (p.y - middle.y) * cos - (p.x - middle.x) * sin;
+    let (w, h) = (rectangle.width(), rectangle.height().max(1.0));
+    // Slope = a + b y, from the middle down; weighted by length, without what lies across the rest.
+    let lines: Vec<(f32, f32, f32)> = boxes
+        .iter()
+        .map(lengthwise)
+        .filter(|quad| quad.width() > LONG * quad.height())
+        .map(|quad| facing(&quad, direction))
+        .map(|quad| {
+            let off = (quad.angle() - direction + PI).rem_euclid(2.0 * PI) - PI;
+            (across(quad.center()), off, quad.width())
+        })
+        .filter(|(_, off, _)| off.abs() < FRAC_PI_4 / 2.0)
+        .map(|(y, off, weight)| (y, off.tan(), weight))
+        .collect();
+    let sum = |f: &dyn Fn(&(f32, f32, f32)) -> f32| {
+        lines.iter().map(|line| line.2 * f(line)).sum::<f32>()
+    };
+    let total = sum(&|_| 1.0);
+    if total <= 0.0 {
+        return *rectangle;
+    }
+    let (y, slope) = (sum(&|l| l.0) / total, sum(&|l| l.1) / total);
+    let spread = sum(&|l| (l.0 - y).powi(2)) / total;
+    // Few lines close together tell little of how they converge.
+    let b = sum(&|l| (l.0 - y) * (l.1 - slope)) / total / (spread + (0.1 * h).powi(2));
+    let most = 2.0 * h / w * (STEEPEST - 1.0) / (STEEPEST + 1.0);
+    let b = (b * h).clamp(-most, most) / h;
+    let at = |y_side: f32| slope + b * (y_side - y);
+    let corner = |x: f32, y_side: f32| {
+        let v = y_side + at(y_side) * x;
+        Point {
+            x: middle.x + x * cos - v * sin,
+            y: middle.y + x * sin + v * cos,
+        }
+    };
+    let (x, y) = (w / 2.0, h / 2.0);
+    Quad([corner(-x, -y), corner(x, -y), corner(x, y), corner(-x, y)])
+}
+
 /// The box wider by some pixels on every side; narrower where they are negative.
 pub(super) fn grown(quad: &Quad, by: f32) -> Quad {
     region(&[*quad], quad.angle(), by).unwrap_or(*quad)
@@ -174,6 +222,39 @@ mod tests {
         assert!(runs_across(&across, 24.0));
         let upside_down = facing(&line(0.0, 0.0, 90.0, 20.0, 0.0), PI);
         assert!(upside_down.0[0].x > upside_down.0[1].x);
+    }
+
+    /// Lines that meet in one point far off on the left, on a page that is turned as a whole.
+    #[test]
+    fn a_quad_along_lines_converges_as_they_do() {
+        for degrees in [0.0f32, 20.0, -70.0] {
+            let turn = degrees.to_radians();
+            let boxes: Vec<Quad> = (-4..=4)
+                .map(|i| {
+                    let (sin, cos) = turn.sin_cos();
+                    let (x, y) = (0.0, 40.0 * i as f32);
+                    let slope = (y / 1000.0).atan().to_degrees();
+                    let (x, y) = (x * cos - y * sin, x * sin + y * cos);
+                    line(x, y, 400.0, 20.0, degrees + slope)
+                })
+                .collect();
+            let rectangle = region(&boxes, axis(&boxes), 0.0).unwrap();
+            let [a, b, c, d] = along_lines(&rectangle, &boxes).0;
+            // Towards the point where they meet the quad is lower, by a tenth for each hundred of the thousand.
+            let ratio = a.distance(d) / b.distance(c);
+            assert!((ratio - 0.8 / 1.2).abs() < 0.05, "{degrees}: {ratio}");
+            let level: Vec<Quad> = (0..3)
+                .map(|i| line(0.0, 60.0 * i as f32, 300.0, 20.0, degrees))
+                .collect();
+            let rectangle = region(&level, turn, 5.0).unwrap();
+            let same = along_lines(&rectangle, &level);
+            let moved = same.0.iter().zip(rectangle.0).map(|(p, q)| p.distance(q));
+            assert!(moved.fold(0.0, f32::max) < 0.5, "{same:?}");
+        }
+        assert_eq!(
+            along_lines(&line(0.0, 0.0, 50.0, 20.0, 0.0), &[]),
+            line(0.0, 0.0, 50.0, 20.0, 0.0)
+        );
     }
 
     #[test]

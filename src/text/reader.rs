@@ -1,5 +1,6 @@
 //! From a photo to its lines: find text, zoom in where it is small, decide which way it reads, read it.
 
+use std::f32::consts::{FRAC_PI_2, PI};
 use std::sync::Arc;
 
 use image::RgbImage;
@@ -9,7 +10,8 @@ use rten::ThreadPool;
 use crate::photo::{Pyramid, Quad, local_contrast, project, projection};
 
 use super::direction::{
-    across, axis, facing, grown, line_height, opposite, reading_order, region, runs_across, turned,
+    across, along_lines, axis, between, facing, grown, line_height, opposite, reading_order,
+    region, runs_across, turned,
 };
 use super::lattice::Lattice;
 use super::model::{Files, ModelSource, Network, TextError};
@@ -331,6 +333,8 @@ impl Reader {
         largest: f32,
         pool: &Arc<ThreadPool>,
     ) -> Result<Vec<Quad>, TextError> {
+        // Seen aslant, text is found less well than level.
+        let mut level = false;
         for _ in 0..3 {
             let seen = line_height(&boxes) * scale;
             // Few boxes may be a whole plate each, too small to be seen as lines.
@@ -347,14 +351,17 @@ impl Reader {
             let affordable = (largest / (text.width() * text.height()))
                 .sqrt()
                 .min(FINEST);
+            let aslant = !level && is_aslant(&text);
             let closer = match (seen < SMALL, blobs) {
                 (true, false) => affordable.min(scale * WANTED / seen),
                 (_, true) => affordable,
+                (false, false) if aslant => affordable.min(scale),
                 (false, false) => break,
             };
-            if closer < 1.25 * scale {
+            if closer < 1.25 * scale && !aslant {
                 break;
             }
+            level = true;
             let found = self.look(pyramid, &text, closer, pool)?;
             if found.is_empty() {
                 break;
@@ -470,7 +477,20 @@ impl Reader {
 fn surroundings(boxes: &[Quad], part: f32) -> Option<Quad> {
     let axis = axis(boxes);
     let text = region(boxes, axis, 2.0 * line_height(boxes))?;
-    region(&[text], axis, part * text.width().max(text.height()))
+    let text = region(&[text], axis, part * text.width().max(text.height()))?;
+    Some(along_lines(&text, boxes))
+}
+
+/// Whether a quad along text is so far from lying level in the photo, or from being a rectangle, that the text is found better
+/// in a picture of it.
+fn is_aslant(text: &Quad) -> bool {
+    const TURNED: f32 = 0.12;
+    const CONVERGING: f32 = 0.1;
+    let [a, b, c, d] = text.0;
+    let upper = (b.y - a.y).atan2(b.x - a.x);
+    let lower = (c.y - d.y).atan2(c.x - d.x);
+    let turned = between(text.angle(), 0.0, FRAC_PI_2) > TURNED;
+    turned || between(upper, lower, 2.0 * PI) > CONVERGING
 }
 
 /// The page with other lattices for some of its lines.
@@ -509,6 +529,7 @@ mod tests {
 
     use image::imageops::{rotate90, rotate180, rotate270};
     use image::{Rgb, imageops};
+    use imageproc::geometric_transformations::{Border, Interpolation, warp};
 
     use super::*;
     use crate::photo::{Limits, Photo};
@@ -561,6 +582,41 @@ mod tests {
                 "{name}: {found:?}, upright: {expected:?}"
             );
         }
+    }
+
+    /// Turned and seen from the side at once.
+    #[test]
+    fn a_plate_seen_aslant_reads_as_it_does_from_the_front() {
+        let front = plate();
+        let expected = read(&front, &ReadOptions::default());
+        let expected = words(&expected);
+        let (w, h) = (front.width() as f32, front.height() as f32);
+        let (s, c) = 0.4f32.sin_cos();
+        let turn = |x: f32, y: f32| [w / 2.0 + x * c - y * s, h / 2.0 + x * s + y * c];
+        let (x, y) = (0.4 * w, 0.4 * h);
+        let shown = Quad(
+            [
+                turn(-x, -0.6 * y),
+                turn(x, -y),
+                turn(x, y),
+                turn(-x, 0.6 * y),
+            ]
+            .map(Into::into),
+        );
+        let seen = projection(&shown, w, h).unwrap();
+        let aslant = warp(
+            &front,
+            seen,
+            Interpolation::Bilinear,
+            Border::Constant(Rgb([110, 110, 110])),
+        );
+        let page = read(&aslant, &ReadOptions::default());
+        let found = words(&page);
+        let same = expected.iter().filter(|word| found.contains(word)).count();
+        assert!(
+            same * 100 >= expected.len() * 85,
+            "{found:?}, from the front: {expected:?}"
+        );
     }
 
     #[test]
