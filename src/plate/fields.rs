@@ -253,7 +253,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
             usual: m.edge.fit.usual > 0.5,
             strange: m.edge.fit.usual <= UNUSUAL,
             said: layout.is_sentence(layout.pieces[m.edge.pieces[0]].item.span.line)
-                || field == Field::Volts && is_connected_to(layout, m.edge.pieces[0]),
+                || is_said_of_another(layout, field, m.edge.pieces[0]),
         };
         if field == Field::CapacitorUf {
             found.extend(capacitor(one));
@@ -264,11 +264,16 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
     (found, other)
 }
 
-/// Whether a voltage is said to be put to something, `DO NOT CONNECT TO 115 VOLTS`.
-fn is_connected_to(layout: &Layout<'_>, piece: usize) -> bool {
+/// Whether a rating is of something else by the words before it: `DO NOT CONNECT TO 115 VOLTS`, `REPLACES 9-16 W MOTORS`.
+fn is_said_of_another(layout: &Layout<'_>, field: Field, piece: usize) -> bool {
     let words: Vec<&str> = layout.words_before(piece, 2).collect();
     let word = |text: &str| text.len() > 2 && text.chars().all(char::is_alphabetic);
-    matches!(words[..], [to, before] if to.eq_ignore_ascii_case("TO") && word(before))
+    let is = |word: &str, one: &str| word.eq_ignore_ascii_case(one);
+    match (field, &words[..]) {
+        (Field::Volts, [to, before]) => is(to, "TO") && word(before),
+        (Field::Hp | Field::Kw, [before, ..]) => is(before, "REPLACES"),
+        _ => false,
+    }
 }
 
 /// Of which side of the motor a power is, by the words of its label.

@@ -58,7 +58,7 @@ pub(super) fn protection(rows: &mut [Vec<Item>]) {
     let degree = |item: &Item| {
         let mut figures = item.text.chars();
         let solids = figures.next().is_some_and(|c| ('2'..='6').contains(&c));
-        let water = figures.next().is_some_and(|c| ('0'..='9').contains(&c));
+        let water = figures.next().is_some_and(|c: char| c.is_ascii_digit());
         matches!(item.kind, Kind::Value(None)) && solids && water && figures.next().is_none()
     };
     for row in 0..rows.len() {

@@ -218,7 +218,13 @@ impl Layout<'_> {
         };
         let announced = match &row[label].kind {
             // `50 Hz 60 Hz`: the first one is the unit of another value.
-            Kind::Label(before) if count > 0 && before.text != head.label.text => &before.targets,
+            Kind::Label(before)
+                if count > 0
+                    && before.text != head.label.text
+                    && !self.is_behind_its_value(head.row, label, before) =>
+            {
+                &before.targets
+            }
             _ => return false,
         };
         let words: Vec<&str> = row[value..head.at]
@@ -239,6 +245,16 @@ impl Layout<'_> {
             false => other(t),
         };
         head.label.unit && head.item.gap < WORD_GAP && head.label.targets.iter().any(|t| says(&t))
+    }
+
+    /// Whether a label of a row is the unit of the figures close before it: of `60 ~ 1 PH` the sign is no label of the phases.
+    fn is_behind_its_value(&self, row: usize, at: usize, label: &Label) -> bool {
+        let row = &self.rows[row];
+        let before = at.checked_sub(1).map(|before| &row[before]);
+        let own = before.is_some_and(|before| {
+            matches!(before.kind, Kind::Value(None)) && fits(label, &before.text)
+        });
+        label.unit && row[at].gap < WORD_GAP && own
     }
 
     /// What it costs to take a word of the trade for the unit of the value before it, where the one behind it is such a

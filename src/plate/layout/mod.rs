@@ -298,7 +298,12 @@ impl<'a> Layout<'a> {
                     // A number of the maker's, and a frame, end where a value begins that needs no label: `56 DP`.
                     let ends = |p: &usize| {
                         let text = &self.pieces[*p].item.text;
+                        let next = self.after(*p).map(|next| &self.pieces[next].item.text);
+                        // `DRIP PROOF`
+                        let two =
+                            |next: &String| super::alone::is_spelled(&format!("{text} {next}"));
                         super::alone::is_spelled(text)
+                            || next.is_some_and(two)
                             || is_protection(text)
                             || ["TP", "T.P."].iter().any(|t| text.eq_ignore_ascii_case(t))
                             || text.ends_with(':')

@@ -85,6 +85,25 @@ fn notes_are_no_rating() {
             not: vec![],
         },
         Case {
+            name: "the sign for alternating current between a frequency and the phases",
+            lines: rows(&["115 V  1.75 A  60 ~  1 PH", "1/12 H.P.  1725 R.P.M."]),
+            expected: vec![(Hertz, "60"), (Phase, "1"), (Volts, "115")],
+            not: vec![],
+        },
+        Case {
+            name: "an enclosure in two words behind a number, and the motors that this one replaces",
+            lines: rows(&[
+                "SER 7T-B08-21960 DRIP PROOF",
+                "12 W OUTPUT  REPLACES 9-16 W MOTORS",
+            ]),
+            expected: vec![
+                (Serial, "7T-B08-21960"),
+                (Enclosure, "DRIP PROOF"),
+                (Kw, "12 W"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "the service factor at which the temperature rises",
             lines: rows(&[
                 "SERV FACTOR 1.15  VOLTS 460",
