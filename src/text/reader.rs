@@ -1,6 +1,5 @@
 //! From a photo to its lines: find text, zoom in where it is small, decide which way it reads, read it.
 
-use std::f32::consts::{FRAC_PI_2, PI};
 use std::sync::Arc;
 
 use image::RgbImage;
@@ -10,8 +9,8 @@ use rten::ThreadPool;
 use crate::photo::{Pyramid, Quad, local_contrast, project, projection};
 
 use super::direction::{
-    across, along_lines, axis, between, facing, grown, line_height, opposite, reading_order,
-    region, runs_across, turned,
+    across, along_lines, axis, facing, grown, line_height, opposite, reading_order, region,
+    runs_across, turned,
 };
 use super::lattice::Lattice;
 use super::model::{Files, ModelSource, Network, TextError};
@@ -333,8 +332,6 @@ impl Reader {
         largest: f32,
         pool: &Arc<ThreadPool>,
     ) -> Result<Vec<Quad>, TextError> {
-        // Seen aslant, text is found less well than level.
-        let mut level = false;
         for _ in 0..3 {
             let seen = line_height(&boxes) * scale;
             // Few boxes may be a whole plate each, too small to be seen as lines.
@@ -351,17 +348,14 @@ impl Reader {
             let affordable = (largest / (text.width() * text.height()))
                 .sqrt()
                 .min(FINEST);
-            let aslant = !level && is_aslant(&text);
             let closer = match (seen < SMALL, blobs) {
                 (true, false) => affordable.min(scale * WANTED / seen),
                 (_, true) => affordable,
-                (false, false) if aslant => affordable.min(scale),
                 (false, false) => break,
             };
-            if closer < 1.25 * scale && !aslant {
+            if closer < 1.25 * scale {
                 break;
             }
-            level = true;
             let found = self.look(pyramid, &text, closer, pool)?;
             if found.is_empty() {
                 break;
@@ -479,18 +473,6 @@ fn surroundings(boxes: &[Quad], part: f32) -> Option<Quad> {
     let text = region(boxes, axis, 2.0 * line_height(boxes))?;
     let text = region(&[text], axis, part * text.width().max(text.height()))?;
     Some(along_lines(&text, boxes))
-}
-
-/// Whether a quad along text is so far from lying level in the photo, or from being a rectangle, that the text is found better
-/// in a picture of it.
-fn is_aslant(text: &Quad) -> bool {
-    const TURNED: f32 = 0.12;
-    const CONVERGING: f32 = 0.1;
-    let [a, b, c, d] = text.0;
-    let upper = (b.y - a.y).atan2(b.x - a.x);
-    let lower = (c.y - d.y).atan2(c.x - d.x);
-    let turned = between(text.angle(), 0.0, FRAC_PI_2) > TURNED;
-    turned || between(upper, lower, 2.0 * PI) > CONVERGING
 }
 
 /// The page with other lattices for some of its lines.
