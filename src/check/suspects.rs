@@ -222,7 +222,7 @@ mod tests {
         // No character of 1/2, 230 or 1 makes 38 A plausible.
         let found = suspected("phase=1 hertz=60 volts=230 hp=1/2 amps=38");
         assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [Field::Amps]);
-        // A power that no character mends is suspected as well, and alone where several rules meet in it.
+        // A power that no character mends is suspected as well.
         let found = suspected("phase=1 hertz=50 volts=230 kw=14 amps=0.62 capacitor_uf=4");
         assert!(found.iter().any(|f| f.0 == Field::Kw), "{found:?}");
         let found = suspected("phase=3 hertz=60 volts=230/460 hp=5 amps=12.8/6.4 rpm=1275");

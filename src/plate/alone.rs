@@ -269,11 +269,19 @@ fn times(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<Alone> {
     if !(["1", "3"].contains(&text(at)?) && sign && voltage) {
         return None;
     }
-    let lattice = sheet.lattice(row[at].span);
+    phases(sheet, row[at].span, at)
+}
+
+/// The number of phases that characters of an item of a row are, by what stands beside them.
+fn phases(sheet: &Sheet<'_>, span: Span, at: usize) -> Option<Alone> {
     Some(Alone {
         field: Field::Phase,
         items: at..at + 1,
-        fit: values::read(Target::Field(Field::Phase), &lattice, LEAST_MASS)?,
+        fit: values::read(
+            Target::Field(Field::Phase),
+            &sheet.lattice(span),
+            LEAST_MASS,
+        )?,
         certainty: 0.985,
     })
 }
@@ -300,17 +308,7 @@ fn of_motor(sheet: &Sheet<'_>, row: &[Item], at: usize) -> Option<Alone> {
         to: item.span.from + 1,
         ..item.span
     };
-    let fit = values::read(
-        Target::Field(Field::Phase),
-        &sheet.lattice(figure),
-        LEAST_MASS,
-    )?;
-    of_motor.then_some(Alone {
-        field: Field::Phase,
-        items: at..at + 1,
-        fit,
-        certainty: 0.985,
-    })
+    of_motor.then(|| phases(sheet, figure, at))?
 }
 
 /// Frequency and phases in one word, without a label: `60/1`, `3/60`. The first is the frequency, the second

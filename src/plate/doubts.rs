@@ -253,11 +253,15 @@ fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
         let text = &layout.pieces[p].item.text;
         // A code is one letter for each speed; a longer word is none, though the form of a code takes it.
         let alike = text.len() == 1 || m.edge.target != Target::Field(Field::KvaCode);
-        alike
-            && values::is_usual(m.edge.target, text)
-            && !layout.has_unit_of_another(p, m.edge.target)
-            && !layout.has_unknown_unit(p)
+        alike && may_be(layout, p, m.edge.target)
     })
+}
+
+/// Whether a piece is a usual value of a target, and no unit behind it says that it is something else.
+fn may_be(layout: &Layout<'_>, piece: usize, target: Target) -> bool {
+    values::is_usual(target, &layout.pieces[piece].item.text)
+        && !layout.has_unit_of_another(piece, target)
+        && !layout.has_unknown_unit(piece)
 }
 
 /// The same before a value with its unit behind it: of `ALTA 1725 / BAJA 1140 r/min` the first was not taken.
@@ -279,10 +283,7 @@ fn is_listed_before(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bo
         .filter_map(|at| layout.piece_at(first.row, at))
         .any(|p| {
             let item = layout.pieces[p].item;
-            values::is_usual(m.edge.target, &item.text)
-                && !matches!(item.kind, Kind::Value(Some(_)))
-                && !layout.has_unit_of_another(p, m.edge.target)
-                && !layout.has_unknown_unit(p)
+            !matches!(item.kind, Kind::Value(Some(_))) && may_be(layout, p, m.edge.target)
         })
 }
 
@@ -312,13 +313,11 @@ fn another_in_line(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> boo
         !used.contains(&p)
             && level
             && like
-            && (0.75..1.33).contains(&(item.place.height / own.height))
+            && item.place.is_in_print_of(&own)
             && item.text.starts_with(|c: char| c.is_ascii_digit())
             && matches!(item.kind, Kind::Value(None))
-            && values::is_usual(m.edge.target, &item.text)
             && !layout.is_sentence(item.span.line)
-            && !layout.has_unit_of_another(p, m.edge.target)
-            && !layout.has_unknown_unit(p)
+            && may_be(layout, p, m.edge.target)
     };
     rates(m.edge.target) && telling && (0..layout.pieces.len()).any(another)
 }
@@ -354,7 +353,7 @@ fn goes_on_above(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool 
             && across.signum() != aside.signum()
             && (ASIDE..ROWS).contains(&across.abs())
             && own.column_overlap(&item.place) > 0.7
-            && (0.75..1.33).contains(&(item.place.height / own.height))
+            && item.place.is_in_print_of(&own)
             && values::is_usual(m.edge.target, &item.text)
     };
     aside.abs() > ASIDE && (0..layout.pieces.len()).any(|p| other(&p))

@@ -85,6 +85,11 @@ impl Place {
         (Point { x, y }, Point { x: to_x, y: to_y })
     }
 
+    /// Whether another is as high as this one, as figures of one print are.
+    pub fn is_in_print_of(&self, other: &Place) -> bool {
+        (0.75..1.33).contains(&(self.height / other.height))
+    }
+
     /// How much of the narrower one lies above or below the other, 0 to 1.
     pub fn column_overlap(&self, other: &Place) -> f32 {
         let shared = self.right.min(other.right) - self.left.max(other.left);

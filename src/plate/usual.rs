@@ -224,8 +224,13 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
                 }
                 _ if is_quantity(printed) => 0.03,
                 // The number of a motor begins with no word.
-                _ if target == Target::Field(Field::Serial) && begins_with_word(printed) => 0.03,
-                _ if begins_small(printed) => 0.03,
+                _ if target == Target::Field(Field::Serial)
+                    && begins_with_word(printed, char::is_alphabetic) =>
+                {
+                    0.03
+                }
+                // And none with one in small letters, which belongs to the label: `REF usine 2T04`, `Ref. client 4 110 285`.
+                _ if begins_with_word(printed, char::is_lowercase) => 0.03,
                 _ if printed.matches('(').count() != printed.matches(')').count() => 0.03,
                 // A few figures are rather a rating.
                 _ if printed.len() < 5 && printed.chars().all(|c| c.is_ascii_digit()) => 0.03,
@@ -289,19 +294,11 @@ fn is_quantity(printed: &str) -> bool {
     QUANTITY.is_match(printed)
 }
 
-/// Whether a word stands before others, `LUBRICATE EVERY 2500`.
-fn begins_with_word(printed: &str) -> bool {
-    let word = |w: &str| w.len() > 3 && w.chars().all(char::is_alphabetic);
+/// Whether a word of such letters stands before others, `LUBRICATE EVERY 2500`.
+fn begins_with_word(printed: &str, letter: fn(char) -> bool) -> bool {
     printed
         .split_once(' ')
-        .is_some_and(|(first, _)| word(first))
-}
-
-/// Whether a word in small letters stands before others and belongs to the label, `REF usine 2T04`, `Ref. client 4 110 285`.
-fn begins_small(printed: &str) -> bool {
-    printed
-        .split_once(' ')
-        .is_some_and(|(first, _)| first.len() > 3 && first.chars().all(char::is_lowercase))
+        .is_some_and(|(first, _)| first.len() > 3 && first.chars().all(letter))
 }
 
 /// Whether words stand among the characters, with small letters or many: `Conforms to KTS 1004`, `LIC. UNDER U.S. PATS. 2,801`.

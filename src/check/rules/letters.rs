@@ -367,7 +367,7 @@ mod tests {
         );
     }
 
-    /// Source: NEMA MG 1 1.19 and 1.20, clause numbers from memory.
+    /// Source: NEMA MG 1 1.19 and 1.20; the clause numbers and the 5 % are from memory.
     #[test]
     fn designs_have_their_phases_and_slips() {
         check(

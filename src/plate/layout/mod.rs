@@ -614,7 +614,7 @@ impl<'a> Layout<'a> {
         (0..self.pieces.len()).filter(move |&p| {
             let item = self.pieces[p].item;
             let deep = (item.place.top() - place.bottom()) / place.height;
-            let alike = (0.75..1.33).contains(&(item.place.height / place.height));
+            let alike = item.place.is_in_print_of(&place);
             let figures = item.text.chars().next().is_some_and(|c| c.is_ascii_digit());
             figures
                 && alike

@@ -67,7 +67,7 @@ fn notes_are_no_rating() {
             name: "a reference of the works",
             lines: rows(&["CEI 34-1  Ref usine 2T04-1996", "kW 0,75  V 400"]),
             expected: vec![(Kw, "0,75")],
-            not: vec![],
+            not: vec![Model],
         },
         Case {
             name: "turns in a minute without the raised figure at the head of a column",
