@@ -127,6 +127,9 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
             || range_of_inverter(&first, &second, &word(at + 2))
             || first == "REPLACES" && ["THRU", "THROUGH", "TO"].contains(&word(at + 2).as_str())
             || forced_fan(&first, &second)
+            || ["BLOWER", "FAN"].contains(&first.as_str())
+                && text(at + 1).as_deref() == Some("MOTOR:")
+                && has_supply("", &word(at + 2))
             || part(&first)
                 && (text(at + 1).as_deref() == Some(":")
                     || has_supply(&text(*at).unwrap_or_default(), &second)
@@ -215,7 +218,7 @@ fn on_inverter(first: &str, second: &str, [third, fourth]: [String; 2]) -> bool 
 /// `NOT FOR SUBMERSIBLE USE`, `FOR 115V MOVE PLUG TO B`.
 fn limits(first: &str, second: &str, third: &str) -> bool {
     let volts = second.strip_suffix("VAC").or(second.strip_suffix('V'));
-    let volts = volts.or(Some(second).filter(|_| ["V", "VAC", "VOLTS"].contains(&third)));
+    let volts = volts.or(Some(second).filter(|_| ["V", "VAC", "VOLT", "VOLTS"].contains(&third)));
     let voltage = volts.is_some_and(|v| v.len() == 3 && v.bytes().all(|b| b.is_ascii_digit()));
     first == "NOT" && second == "FOR" || first == "FOR" && voltage
 }

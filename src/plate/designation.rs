@@ -41,8 +41,12 @@ pub(super) fn designation(layout: &Layout<'_>) -> Vec<usize> {
 }
 
 /// The maker's designation that stands on a plate without a label: behind the word for a motor, or else the largest there
-/// is. That is a fact only where it is the only one and stands apart from all else that belongs to nothing.
-pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -> Option<Found> {
+/// is. That is a fact only where it is the only one, stands apart from all else that belongs to nothing, and none stands behind TYPE.
+pub(super) fn model_alone(
+    layout: &Layout<'_>,
+    matches: &[Match],
+    used: &HashSet<(usize, usize)>,
+) -> Option<Found> {
     /// How surely what stands behind the word for a motor is its model, or the only designation of a plate, and how surely
     /// any other.
     const NAMED: f64 = 0.985;
@@ -62,7 +66,7 @@ pub(super) fn model_alone(layout: &Layout<'_>, used: &HashSet<(usize, usize)>) -
         let largest = *likely
             .iter()
             .max_by(|a, b| height(a).total_cmp(&height(b)).then(b.cmp(a)))?;
-        let only = likely.len() == 1 && stands_apart(layout, largest, &free);
+        let only = likely.len() == 1 && stands_apart(layout, largest, &free) && !is_typed(matches);
         let doubt = "nothing says that this is the model".to_owned();
         (
             vec![largest],
@@ -113,21 +117,28 @@ fn stands_apart(layout: &Layout<'_>, piece: usize, free: &impl Fn(&usize) -> boo
     !before && !behind
 }
 
-/// Whether a label announces the number of a part, which may be the motor's model where it has no other.
+/// Whether a label announces the number of a part or a style, which may be the motor's model where it has no other.
 pub(super) fn is_part(label: &str) -> bool {
     let key: String = super::lexicon::key(label).into_iter().collect();
-    ["P/N", "PN", "PART", "PROD", "ART", "ITEM", "ORDER", "REF"]
+    [
+        "P/N", "PN", "PART", "PROD", "ART", "ITEM", "ORDER", "REF", "STYLE",
+    ]
+    .iter()
+    .any(|word| key.contains(word))
+}
+
+/// Whether a code stands behind TYPE, and no word for a kind of winding: it has figures or a dash.
+fn is_typed(matches: &[Match]) -> bool {
+    let code = |c: char| c.is_ascii_digit() || c == '-';
+    let mut types = matches
         .iter()
-        .any(|word| key.contains(word))
+        .filter(|m| m.edge.target == Target::Other("type"));
+    types.any(|m| m.edge.fit.reads[0].printed.contains(code))
 }
 
 /// Whether the plate has another code that may be the motor's model: behind TYPE, or with no label at all.
 pub(super) fn is_designated(layout: &Layout<'_>, matches: &[Match], used: &HashSet<usize>) -> bool {
-    let typed = |m: &Match| {
-        let printed = &m.edge.fit.reads[0].printed;
-        m.edge.target == Target::Other("type") && printed.contains(|c: char| c.is_ascii_digit())
-    };
-    matches.iter().any(typed)
+    is_typed(matches)
         || (0..layout.pieces.len()).any(|p| !used.contains(&p) && is_model_alone(layout, p))
 }
 

@@ -3,14 +3,15 @@
 
 use super::assign::Match;
 use super::fields::{CLOSE, UNUSUAL, supported};
-use super::labels::{EXACT, Kind, Label};
+use super::labels::{EXACT, Item, Kind, Label};
 use super::layout::{BLANK, Head, LISTED, Layout, Relation, announces};
 use super::lexicon::Target;
 use super::reading::ANOTHERS;
-use super::sheet::Span;
+use super::sheet::{Place, Span};
 use super::values;
 use crate::record::{Field, Value};
 use std::collections::HashSet;
+use std::ops::Range;
 
 /// Why the value of a match may not be the label's, or not whole.
 pub(super) fn of(
@@ -46,10 +47,7 @@ pub(super) fn of(
             in_passing(layout, head, m),
             "it stands in a note or is a limit, and may be one of several",
         ),
-        (
-            nearly_air_over(layout, m, used),
-            "what stands beside it may be AIR OVER",
-        ),
+        (is_nearly_air_over(layout, m, used), AIR_OVER),
         (
             touches_idle(layout, m, matches),
             "what stands right beside it may be a part of it",
@@ -65,6 +63,14 @@ pub(super) fn of(
         (
             begins_before(layout, m, used),
             "something stands right before it",
+        ),
+        (
+            is_power_in_no_unit(layout, head, m),
+            "the plate says power and not whether in kilowatts or horsepower",
+        ),
+        (
+            is_of_another_column(layout, m, matches),
+            "the values of the labels above and below its label all stand nearer",
         ),
     ];
     let found = rest.into_iter().filter(|(found, _)| *found);
@@ -372,28 +378,39 @@ fn in_passing(layout: &Layout<'_>, head: &Head<'_>, m: &Match) -> bool {
     volts && (note || limit && m.edge.relation == Relation::Left)
 }
 
-/// Whether two words beside a duty are all but AIR OVER, which decides by what a motor is chosen: `ADR SVER CONT DUTY`.
-fn nearly_air_over(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
-    /// So many characters may be misread.
-    const MISREAD: usize = 2;
+/// The same of a duty behind its label.
+fn is_nearly_air_over(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let (Some(&first), Some(&last)) = (m.edge.pieces.first(), m.edge.pieces.last()) else {
         return false;
     };
-    let row = &layout.rows[layout.pieces[first].row];
-    let (from, to) = (layout.pieces[first].at, layout.pieces[last].at + 1);
-    let before = from.checked_sub(2).map(|start| start..from);
-    let behind = (to + 2 <= row.len()).then_some(to..to + 2);
-    let beside = |at: std::ops::Range<usize>| {
+    let row = layout.pieces[first].row;
+    let items = layout.pieces[first].at..layout.pieces[last].at + 1;
+    let free = |at: usize| layout.piece_at(row, at).is_some_and(|p| !used.contains(&p));
+    m.edge.target == Target::Field(Field::Duty) && nearly_air_over(&layout.rows[row], &items, &free)
+}
+
+/// What is doubtful about a duty with such words beside it.
+pub(super) const AIR_OVER: &str = "what stands beside it may be AIR OVER";
+
+/// Whether two words beside a duty, some items of a row, are all but AIR OVER, which decides by what a motor is chosen:
+/// `ADR SVER CONT DUTY`. Of what is not `free` the words are no part.
+pub(super) fn nearly_air_over(
+    row: &[Item],
+    duty: &Range<usize>,
+    free: &dyn Fn(usize) -> bool,
+) -> bool {
+    /// So many characters may be misread.
+    const MISREAD: usize = 2;
+    let before = duty.start.checked_sub(2).map(|start| start..duty.start);
+    let behind = (duty.end + 2 <= row.len()).then_some(duty.end..duty.end + 2);
+    let beside = |mut at: Range<usize>| {
         let items = &row[at.clone()];
-        let free = items.iter().enumerate().all(|(i, item)| {
-            let piece = layout.piece_at(layout.pieces[first].row, at.start + i);
-            matches!(item.kind, Kind::Value(None)) && piece.is_some_and(|p| !used.contains(&p))
-        });
         let texts: Vec<&str> = items.iter().map(|item| item.text.as_str()).collect();
         let text = texts.join(" ").to_uppercase();
-        free && strsim::damerau_levenshtein(&text, "AIR OVER") <= MISREAD
+        at.all(|at| matches!(row[at].kind, Kind::Value(None)) && free(at))
+            && strsim::damerau_levenshtein(&text, "AIR OVER") <= MISREAD
     };
-    m.edge.target == Target::Field(Field::Duty) && before.into_iter().chain(behind).any(beside)
+    before.into_iter().chain(behind).any(beside)
 }
 
 /// Whether a short label without a value of its own stands right beside a number of the maker's, in one line with it: of
@@ -468,6 +485,47 @@ fn stands_off(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
         _ => return false,
     };
     usual < CLOSELY && own > widest + FARTHER
+}
+
+/// Whether a power stands beside a label that names no unit, and none behind it does: of HORSEPOWER the first part may be worn
+/// away.
+fn is_power_in_no_unit(layout: &Layout<'_>, head: &Head<'_>, m: &Match) -> bool {
+    let power = m.edge.target == Target::Field(Field::Kw);
+    let label: String = super::lexicon::key(&head.label.text).into_iter().collect();
+    let kilowatts = |label: &Label| {
+        let power = [Target::Field(Field::Kw), Target::Watts];
+        label.targets.iter().any(|t| power.contains(t))
+    };
+    let unit = |&last: &usize| layout.label_after(last).is_some_and(kilowatts);
+    power && label.ends_with("OWER") && !m.edge.pieces.last().is_some_and(unit)
+}
+
+/// Whether a value stands far behind its label where the values of the other labels of the column all end before it begins: its own
+/// may be worn away, and this one be of another column.
+fn is_of_another_column(layout: &Layout<'_>, m: &Match, matches: &[Match]) -> bool {
+    /// Fewer labels with their values behind them make no column.
+    const LABELS: usize = 3;
+    /// So far behind, in heights of text, another column may begin, and so far apart its labels may begin.
+    const FAR: f32 = 3.0;
+    const APART: f32 = 1.5;
+    let place = |m: &Match| {
+        let head = layout.heads[m.edge.head].item.place;
+        let right = m.edge.relation == Relation::Right && !m.edge.several;
+        right.then(|| (head, layout.fill(&m.edge.pieces)))
+    };
+    let Some((head, value)) = place(m) else {
+        return false;
+    };
+    let others: Vec<_> = matches
+        .iter()
+        .filter(|other| other.edge.head != m.edge.head)
+        .filter_map(place)
+        .filter(|(other, _)| (other.left - head.left).abs() < APART * head.height)
+        .collect();
+    let nearer = |of: &Place| of.right + FAR * head.height < value.left;
+    value.left - head.right > FAR * head.height
+        && others.len() >= LABELS
+        && others.iter().all(|(_, other)| nearer(other))
 }
 
 /// Whether a letter or two that belong to no label stand right before a frame: they may be a part of it.

@@ -50,16 +50,20 @@ pub(super) fn candidates(reads: &[Read]) -> Vec<Candidate> {
         .collect()
 }
 
-/// A table repeats what its rows share: `50 50` hertz is 50.
+/// A table repeats what its rows share: `50 50` hertz is 50. Amps of each rating stay, and so do voltages within a rating.
 fn once(field: Field, candidates: Vec<Candidate>) -> Vec<Candidate> {
-    if matches!(field, Field::Volts | Field::Amps) {
-        return candidates;
-    }
+    let each = |printed: &str| match field {
+        Field::Amps => true,
+        Field::Volts => printed.contains('/'),
+        _ => false,
+    };
     let mut shared: Vec<Candidate> = Vec::new();
     for c in candidates {
         let (printed, value) = match repeated(&c.printed, c.value.numbers().len()) {
-            Some(cell) => (cell.to_owned(), Value::Number(c.value.numbers()[0])),
-            None => (c.printed.clone(), c.value),
+            Some(cell) if !each(&c.printed) => {
+                (cell.to_owned(), Value::Number(c.value.numbers()[0]))
+            }
+            _ => (c.printed.clone(), c.value),
         };
         match shared.iter_mut().find(|s| s.printed == printed) {
             Some(known) => known.probability += c.probability,
@@ -102,10 +106,15 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
     let wide = matches.iter().filter(far).count() >= 3;
     let used: HashSet<usize> = matches.iter().flat_map(|m| m.edge.pieces.clone()).collect();
     let has_amps = shows(matches, Field::Amps);
+    // What stands behind TYPE is the model rather than the number of a part or a style.
+    let named = matches.iter().any(|m| {
+        let label = &layout.heads[m.edge.head].label.text;
+        m.edge.target == Target::Field(Field::Model) && !is_part(label)
+    });
     let is_model = |m: &Match| match m.edge.target {
         Target::Field(field) => field == Field::Model,
         Target::Other(kind) => {
-            code_as(matches, kind, &m.edge.fit.reads[0].printed) == Some(Field::Model)
+            code_as(matches, named, kind, &m.edge.fit.reads[0].printed) == Some(Field::Model)
         }
         _ => false,
     };
@@ -119,7 +128,10 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let mut doubts = doubts::of(layout, m, matches, &used);
         let mut open = None;
         let coded = match m.edge.target {
-            Target::Other("type") => is_coded(&m.edge.fit.reads[0].printed),
+            Target::Other("type") => {
+                let printed = &m.edge.fit.reads[0].printed;
+                is_coded(printed) || is_short_code(printed)
+            }
             // By its name it tells this motor, or its kind, from others; behind `TYPE` it is no name but letters of the number.
             Target::Other("identity") => !is_behind_label(layout, head),
             _ => false,
@@ -186,7 +198,7 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
                     quad,
                 });
                 let code = &m.edge.fit.reads[0].printed;
-                let Some(field) = code_as(matches, kind, code) else {
+                let Some(field) = code_as(matches, named, kind, code) else {
                     continue;
                 };
                 if uncertain {
@@ -201,6 +213,14 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         if field == Field::Model && is_part(&head.label.text) && designated {
             doubts.push(format!(
                 "{} may be another code than the {field}",
+                head.label.text
+            ));
+        }
+        let theirs = ["CUST", "OEM"];
+        let label = head.label.text.to_uppercase();
+        if field == Field::Model && theirs.iter().any(|word| label.contains(word)) {
+            doubts.push(format!(
+                "{} is the number of whoever built the motor in",
                 head.label.text
             ));
         }
@@ -328,7 +348,8 @@ fn seen_from(label: &str, candidates: &mut [Candidate]) {
 
 /// What the code behind TYPE is where the plate has no other label for it: IEC plates print the frame or the
 /// maker's model there. A long code behind DATE CODE tells the motor apart as a serial number does.
-fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
+/// `named` says whether a label announces the model, and not the number of a part alone.
+fn code_as(matches: &[Match], named: bool, kind: &str, printed: &str) -> Option<Field> {
     let digits = printed.chars().filter(char::is_ascii_digit).count();
     if kind == "rated_load_amps_compressor" {
         return (!shows(matches, Field::Amps)).then_some(Field::Amps);
@@ -344,11 +365,15 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
         (code && !shows(matches, Field::Serial)).then_some(Field::Serial)
     } else if kind == "identity" {
         let mut fields = [Field::Model, Field::Serial];
-        // `MOTOR NO 318840`
-        if counts(printed) && !printed.contains(char::is_alphabetic) {
+        // `MOTOR NO 318840`, `MOTOR NO K 48213/6`
+        if counts(printed) {
             fields.reverse();
         }
-        let field = fields.into_iter().find(|&field| !shows(matches, field));
+        let shown = |field| match field {
+            Field::Model => named,
+            _ => shows(matches, field),
+        };
+        let field = fields.into_iter().find(|&field| !shown(field));
         field.filter(|_| digits > 1)
     } else if kind != "type" || digits < 2 && !(digits == 1 && printed.contains('-')) {
         None
@@ -358,7 +383,8 @@ fn code_as(matches: &[Match], kind: &str, printed: &str) -> Option<Field> {
     {
         (!shows(matches, Field::Frame)).then_some(Field::Frame)
     } else {
-        (!shows(matches, Field::Model) && printed.len() >= 5).then_some(Field::Model)
+        let model = printed.len() >= 5 || is_short_code(printed);
+        (model && !named).then_some(Field::Model)
     }
 }
 
@@ -374,6 +400,19 @@ pub(super) fn is_coded(printed: &str) -> bool {
     let digits = printed.chars().filter(char::is_ascii_digit).count();
     let letters = printed.chars().any(|c| c.is_ascii_uppercase());
     letters && digits >= 2 && printed.len() >= 6
+}
+
+/// Whether what stands behind TYPE is a short number of the maker's: letters, a dash and figures, `KD-4`, `TV-6A`. Kinds of winding
+/// have no figures, and mountings and the types of enclosures no dash.
+fn is_short_code(printed: &str) -> bool {
+    let (letters, rest) = printed.split_once('-').unwrap_or_default();
+    let word = |part: &str| part.chars().all(|c| c.is_ascii_uppercase());
+    let figures = rest.trim_end_matches(|c: char| c.is_ascii_uppercase());
+    (2..=4).contains(&letters.len())
+        && word(letters)
+        && (1..=3).contains(&figures.len())
+        && figures.chars().all(|c| c.is_ascii_digit())
+        && rest.len() - figures.len() <= 2
 }
 
 /// Whether TYPE is the maker's designation of the machine, which a plate by IEC 60034-1 (10.2) must show: such a plate
@@ -478,8 +517,26 @@ fn capacitor(one: Found) -> Vec<Found> {
     parts
 }
 
+/// Whether a list of voltages without a label goes beyond the voltages that units alone announce: the label of `115/230` may be
+/// worn away, and `115 V PLUG` be of a note.
+pub(super) fn lists_more(found: &[Found], alone: &Alone) -> bool {
+    let mut others = found.iter().filter(|f| f.field == alone.field);
+    let unit = |f: &Found| matches!(f.relation, Some(Relation::Left | Relation::Within));
+    let several = |numbers: &[f64]| numbers.len() > 1;
+    alone.field == Field::Volts
+        && several(alone.fit.reads[0].value.numbers())
+        && others.all(|f| unit(f) && !several(f.reading.candidates[0].value.numbers()))
+}
+
 /// A value without a label as a field.
-pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found {
+pub(super) fn of_alone(
+    layout: &Layout<'_>,
+    row: usize,
+    alone: &Alone,
+    free: &dyn Fn(usize) -> bool,
+) -> Found {
+    let duty = alone.field == Field::Duty;
+    let air_over = duty && doubts::nearly_air_over(&layout.rows[row], &alone.items, free);
     let items = &layout.rows[row][alone.items.clone()];
     let quads: Vec<Quad> = items.iter().map(|i| layout.sheet.quad(i.span)).collect();
     let quad = match quads.as_slice() {
@@ -494,7 +551,10 @@ pub(super) fn of_alone(layout: &Layout<'_>, row: usize, alone: &Alone) -> Found 
             association: alone.certainty,
             label: None,
             quad,
-            doubts: Vec::new(),
+            doubts: air_over
+                .then(|| doubts::AIR_OVER.to_owned())
+                .into_iter()
+                .collect(),
             claims: Vec::new(),
             open: None,
             seconded: None,

@@ -250,6 +250,13 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             items[i].kind = Kind::Value(None);
         }
     }
+    // `MG1 PART 31`: of the standard.
+    for i in 1..items.len() {
+        let standard = ["MG1", "MG-1"].contains(&items[i - 1].text.trim_matches(['(', ',']));
+        if standard && items[i].text.eq_ignore_ascii_case("PART") && items[i].gap < LABEL_GAP {
+            items[i].kind = Kind::Value(None);
+        }
+    }
     number_signs(&mut items);
     // `SER DE-51127`, `S/N: P1 1836 0044`: letters that are a label elsewhere begin the number.
     for i in 1..items.len() {
@@ -262,8 +269,9 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             let code = next
                 .text
                 .starts_with(|c: char| c.is_ascii_digit() || c == '-');
-            code && matches!(next.kind, Kind::Value(None))
-                && (one_word || figures && next.gap < BLANK)
+            let free = matches!(next.kind, Kind::Value(None));
+            code && (one_word && matches!(next.kind, Kind::Value(_))
+                || free && figures && next.gap < BLANK)
         });
         if announces_number(&items[i - 1]) && item.gap < LABEL_GAP && short && goes_on {
             items[i].kind = Kind::Value(None);

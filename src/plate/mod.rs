@@ -70,13 +70,14 @@ pub fn parse(page: &Page) -> Plate {
         for alone in alone::find(&sheet, items, &|at| !used.contains(&(row, at))) {
             // Numbers without a label speak only where no label does.
             let labelled = labelled.contains(&alone.field) && !alone.field.is_text();
-            if !labelled {
-                found.push(fields::of_alone(&layout, row, &alone));
+            if !labelled || fields::lists_more(&found, &alone) {
+                let free = |at: usize| !used.contains(&(row, at));
+                found.push(fields::of_alone(&layout, row, &alone, &free));
             }
         }
     }
     if !labelled.contains(&Field::Model) {
-        found.extend(designation::model_alone(&layout, &used));
+        found.extend(designation::model_alone(&layout, &matches, &used));
     }
     other.extend(marks(&sheet, &rows));
     other.extend(aside);

@@ -47,15 +47,17 @@ pub(super) fn merge(found: Vec<Found>, other: &mut Vec<Other>) -> BTreeMap<Field
 }
 
 /// The ratings of a plate in which every figure has its unit: where the columns of such a table stand (`50 Hz` and
-/// `60 Hz` above `230/400 V` and `265/460 V`), and where its rows do (`2.20A 3400RPM` above `1.45A 2600RPM`).
+/// `60 Hz` above `230/400 V` and `265/460 V`), where its rows do (`2.20A 3400RPM` above `1.45A 2600RPM`), and how far below
+/// another each of its bands stands (`60 Hz 3 HP` above `8.4 A 1760 rpm`, and the same below with other figures).
 struct Table {
     columns: Vec<f32>,
     rows: Vec<f32>,
+    bands: Vec<f32>,
 }
 
 impl Table {
-    /// Columns that the rows of three fields share, or rows that the columns of two do: figures below each other are
-    /// hardly so by chance.
+    /// Columns that the rows of three fields share, rows that the columns of two do, or steps between the rows that those of
+    /// three do: figures below each other are hardly so by chance.
     fn of(by_field: &BTreeMap<Field, Vec<Found>>) -> Table {
         use Field::*;
         let rated = [Volts, Amps, Hp, Kw, Rpm, Hertz].map(|field| by_field.get(&field));
@@ -81,6 +83,7 @@ impl Table {
         Table {
             columns: shared(&row, 3.0, 3),
             rows: shared(&column, 0.5, 2),
+            bands: shared(&|places| Some(steps(&column(places)?)), 0.6, 3),
         }
     }
 
@@ -88,7 +91,10 @@ impl Table {
     fn holds(&self, places: &[&Found]) -> bool {
         let height = places[0].at.2;
         row(places).is_some_and(|middles| alike(&self.columns, &middles, 3.0 * height))
-            || column(places).is_some_and(|levels| alike(&self.rows, &levels, 0.5 * height))
+            || column(places).is_some_and(|levels| {
+                alike(&self.rows, &levels, 0.5 * height)
+                    || alike(&self.bands, &steps(&levels), 0.6 * height)
+            })
     }
 }
 
@@ -104,6 +110,11 @@ fn column(places: &[&Found]) -> Option<Vec<f32>> {
     let (x, _, height) = places.first()?.at;
     let straight = places.iter().all(|f| (f.at.0 - x).abs() < 2.0 * height);
     straight.then(|| sorted(places, |f| f.at.1))
+}
+
+/// How far each level is below the one before.
+fn steps(levels: &[f32]) -> Vec<f32> {
+    levels.windows(2).map(|pair| pair[1] - pair[0]).collect()
 }
 
 fn sorted(places: &[&Found], key: fn(&Found) -> f32) -> Vec<f32> {
@@ -267,9 +278,11 @@ fn same(a: &Value, b: &Value) -> bool {
 fn rank(reading: &FieldReading) -> usize {
     const PLAIN: [&[&str]; 4] = [
         &["MODEL", "MOD", "M/N", "MDL", "SERIAL", "SER", "S/N", "SN"],
-        &["CAT", "STYLE", "STK", "STOCK", "MFG"],
-        &["TIPO", "TYP"],
-        &["PART", "P/N", "SPEC", "ORDER", "ART", "REF", "ITEM", "PROD"],
+        &["CAT", "STK", "STOCK", "MFG"],
+        &["TIPO", "TYP", "MOTOR"],
+        &[
+            "STYLE", "PART", "P/N", "SPEC", "ORDER", "ART", "REF", "ITEM", "PROD",
+        ],
     ];
     let label: String = reading
         .label

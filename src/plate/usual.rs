@@ -183,6 +183,12 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
             all(&|s| (1.0..=1.5).contains(&s)) && printed != "1",
             all(&|s| (0.8..=2.0).contains(&s)),
         ),
+        // Of `95.8/12` the second is of another column.
+        Target::Field(Field::NominalEfficiency)
+            if value.numbers().len() > 1 && !all(&|e| (45.0..=98.0).contains(&e)) =>
+        {
+            0.02
+        }
         Target::Field(Field::NominalEfficiency) => graded(
             all(&|e| (45.0..=98.0).contains(&e)),
             all(&|e| (0.3..100.0).contains(&e)),

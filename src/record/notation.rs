@@ -319,8 +319,16 @@ fn ambient(text: &str) -> Option<f64> {
     }
 }
 
-/// The usual abbreviation: `O.D.P.` is ODP, `TOTALLY ENCL FAN COOLED` is TEFC; unknown ones as printed.
+/// The usual abbreviation: `O.D.P.` is ODP, `TOTALLY ENCL FAN COOLED` is TEFC; of `TEFC / IP55` the name; unknown ones as printed.
 fn enclosure(text: &str) -> String {
+    let protected = upper(text);
+    let name = protected
+        .rfind("IP")
+        .map(|at| protected[..at].trim_end_matches([' ', '/', '(', '-']));
+    let text = match name {
+        Some(name) if trade::enclosure(name).is_some() => name,
+        _ => text,
+    };
     let abbreviation: String = upper(text)
         .chars()
         .filter(|c| c.is_alphanumeric())
@@ -328,6 +336,8 @@ fn enclosure(text: &str) -> String {
     match trade::enclosure(text) {
         Some(_) if abbreviation.len() <= 5 => abbreviation,
         Some(known) => known.code.clone(),
+        // `IP 55`, `IP-54`
+        None if abbreviation.starts_with("IP") && abbreviation.len() <= 5 => abbreviation,
         None => upper(text),
     }
 }
@@ -461,6 +471,9 @@ mod tests {
             Case(AmbientC, "-25...+60°C", n(60.0)),
             Case(AmbientC, "-20 °C to +40 °C", n(40.0)),
             Case(Enclosure, "O.D.P.", t("ODP")),
+            Case(Enclosure, "TEFC / IP55", t("TEFC")),
+            Case(Enclosure, "TENV IP54", t("TENV")),
+            Case(Enclosure, "IP 55", t("IP55")),
             Case(Enclosure, "TOTALLY ENCL FAN COOLED", t("TEFC")),
             Case(Duty, "Continuous", t("CONT")),
             Case(InsulationClass, "155(F)", t("F")),

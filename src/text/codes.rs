@@ -118,7 +118,7 @@ fn around(pixels: &RgbImage, text: &Quad, direction: f32) -> Vec<Code> {
     let scale = (SIDE / fine.width().max(fine.height()) as f32).min(1.0);
     let side = |length: u32| ((length as f32 * scale) as u32).max(SMALLEST);
     let (w, h) = (side(fine.width()), side(fine.height()));
-    let coarse = imageops::resize(&fine, w, h, FilterType::Triangle);
+    let coarse = imageops::thumbnail(&fine, w, h);
 
     let (left, top) = (left.floor(), top.floor());
     let (right, bottom) = (left + width as f32, top + height as f32);

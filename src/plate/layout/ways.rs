@@ -110,7 +110,10 @@ impl Layout<'_> {
         let before = head.at.checked_sub(1).map(|at| &row[at]);
         let before = before.filter(|_| head.item.gap < CLOSE);
         let behind = row.get(head.at + 1).filter(|item| item.gap < CLOSE);
-        before.is_some_and(is_plain_word) && behind.is_some_and(is_plain_word)
+        // `MORGANTON, W. VA.`
+        let west = head.label.targets == [Target::Watts]
+            && behind.is_some_and(|item| item.text.trim_end_matches('.') == "VA");
+        before.is_some_and(is_plain_word) && (west || behind.is_some_and(is_plain_word))
     }
 
     fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {
@@ -495,9 +498,11 @@ impl Layout<'_> {
 
     /// Values one below the other under a label: two, three or four, each with all words of its cell.
     fn stack(&self, head: &Head<'_>, top: usize) -> Vec<Vec<usize>> {
+        /// Tables of ratings have hardly more rows.
+        const ROWS: usize = 8;
         let mut cells = vec![self.cell(top)];
         let mut runs = Vec::new();
-        while cells.len() < 4 {
+        while cells.len() < ROWS {
             let last = self.fill(&cells[cells.len() - 1]);
             let next = (0..self.pieces.len())
                 .filter(|p| cells.iter().all(|cell| !cell.contains(p)))

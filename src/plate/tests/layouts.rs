@@ -878,5 +878,121 @@ fn a_misread_air_over() {
         doubts("ADR SVER CONT DUTY"),
         ["what stands beside it may be AIR OVER"]
     );
+    // Without a label as well.
+    assert_eq!(
+        doubts("CONT ATR OVER"),
+        ["what stands beside it may be AIR OVER"]
+    );
     assert_eq!(doubts("FAN MOTOR CONT DUTY"), Vec::<String>::new());
+    assert_eq!(doubts("CONT"), Vec::<String>::new());
+}
+
+/// Where the values of a column stand, one that is worn away stands as well: a letter beyond it is of something else.
+#[test]
+fn a_value_of_another_column_is_asked() {
+    let doubts = |code: f32| {
+        let lines = vec![
+            line(20.0, 20.0, "V"),
+            line(150.0, 20.0, "115"),
+            line(20.0, 50.0, "A"),
+            line(150.0, 50.0, "11.0"),
+            line(20.0, 80.0, "SF"),
+            line(150.0, 80.0, "1.50"),
+            line(20.0, 110.0, "HZ"),
+            line(150.0, 110.0, "60"),
+            line(20.0, 140.0, "CODE"),
+            line(code, 140.0, "L"),
+        ];
+        let plate = parse(&page(lines));
+        plate.fields[&Field::KvaCode].doubts.clone()
+    };
+    assert_eq!(doubts(150.0), Vec::<String>::new());
+    assert_eq!(
+        doubts(300.0),
+        ["the values of the labels above and below its label all stand nearer"]
+    );
+}
+
+/// Of HORSEPOWER the first part may be worn away: POWER without a unit is asked.
+#[test]
+fn a_power_in_no_unit_is_asked() {
+    let doubts = |row: &str| {
+        let plate = parse(&page(rows(&[row, "VOLTS 230", "RPM 1740"])));
+        plate.fields[&Field::Kw].doubts.clone()
+    };
+    assert_eq!(
+        doubts("POWER 5"),
+        ["the plate says power and not whether in kilowatts or horsepower"]
+    );
+    assert_eq!(doubts("POWER 5 kW"), Vec::<String>::new());
+    assert_eq!(doubts("POWER kW 5"), Vec::<String>::new());
+}
+
+/// A list of voltages whose label is lost goes before one voltage in a note.
+#[test]
+fn voltages_without_their_label_beside_a_note() {
+    let volts = |row: &str| {
+        let plate = parse(&page(rows(&["RPM 3450", row, "115V PLUG TO A"])));
+        printed(&plate, Field::Volts)
+    };
+    assert_eq!(volts("115/230").as_deref(), Some("115/230"));
+    assert_eq!(volts("1.50").as_deref(), Some("115"));
+}
+
+/// A table has as many ratings as it has rows.
+#[test]
+fn a_table_of_six_rows() {
+    let figures = [
+        ["690", "50", "8.3", "1458"],
+        ["400", "50", "14.3", "1458"],
+        ["660", "50", "8.5", "1453"],
+        ["380", "50", "14.8", "1453"],
+        ["415", "50", "14.0", "1461"],
+        ["440", "60", "15.0", "1752"],
+    ];
+    let row = |at: usize, texts: [&str; 4]| {
+        let cells = (0..4).zip(texts);
+        cells
+            .map(|(column, text)| line(20.0 + 120.0 * column as f32, 20.0 + 30.0 * at as f32, text))
+            .collect::<Vec<Line>>()
+    };
+    let mut lines = row(0, ["V", "Hz", "A", "r/min"]);
+    lines.extend((1..).zip(figures).flat_map(|(at, texts)| row(at, texts)));
+    let plate = parse(&page(lines));
+    for (field, text) in [
+        (Field::Volts, "690 400 660 380 415 440"),
+        (Field::Hertz, "50 50 50 50 50 60"),
+        (Field::Amps, "8.3 14.3 8.5 14.8 14.0 15.0"),
+        (Field::Rpm, "1458 1458 1453 1453 1461 1752"),
+    ] {
+        assert_eq!(printed(&plate, field).as_deref(), Some(text), "{field}");
+    }
+}
+
+/// Ratings in bands, each figure with its unit: what stands in each band in the same place belongs together.
+#[test]
+fn bands_of_ratings() {
+    let band = |y: f32, figures: [&str; 4]| {
+        [
+            line(20.0, y, figures[0]),
+            line(140.0, y, figures[1]),
+            line(300.0, y + 30.0, figures[2]),
+            line(20.0, y + 40.0, figures[3]),
+        ]
+    };
+    let lines = [
+        band(20.0, ["60 Hz", "3 HP", "1760 rpm", "8.4/3.9 A"]),
+        band(140.0, ["50 Hz", "2 HP", "1450 rpm", "7.0/3.5 A"]),
+    ];
+    let plate = parse(&page(lines.concat()));
+    let expected = [
+        (Field::Hertz, "60/50"),
+        (Field::Hp, "3/2"),
+        (Field::Rpm, "1760/1450"),
+        (Field::Amps, "8.4/3.9 7.0/3.5"),
+    ];
+    for (field, text) in expected {
+        assert_eq!(printed(&plate, field).as_deref(), Some(text), "{field}");
+        assert_eq!(plate.fields[&field].doubts, Vec::<String>::new(), "{field}");
+    }
 }

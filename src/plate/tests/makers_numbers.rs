@@ -127,6 +127,61 @@ fn a_number_of_figures_is_the_serial_number() {
     assert!(sure("NO 1907-3382"));
     assert!(!sure("NO PW-9E115CW"));
     assert!(sure("MOTOR NO 318840"));
+    assert!(sure("MOTOR NO K 48213/6"));
     let model = doubts(&["MOTOR NO ZF-0825-16HP", "VOLTS 115"], Field::Model);
     assert_eq!(model.as_deref(), Some(&[][..]));
+}
+
+/// What stands behind TYPE tells a motor from others where it is letters, a dash and figures; it goes before the numbers of
+/// styles and parts, and beside it nothing without a label is sure.
+#[test]
+fn a_short_code_behind_type() {
+    use Field::*;
+    let case = |name, lines: &[&str], number| Case {
+        name,
+        lines: rows(lines),
+        expected: vec![(Model, number)],
+        not: vec![],
+    };
+    check(vec![
+        case("a short code", &["TYPE KD-4  HP 2", "VOLTS 115"], "KD-4"),
+        case(
+            "beside a style and a part",
+            &["TYPE HS-3PC  HP 2", "STYLE R4", "PART NO. 111-0341-R7"],
+            "HS-3PC",
+        ),
+        case(
+            "beside a catalogue number",
+            &["TYPE KD-4  HP 2", "CAT. NO. H-60731"],
+            "H-60731",
+        ),
+        case(
+            "beside a number of a form",
+            &["TYPE KG-2  HP 2", "NP-2260-A"],
+            "KG-2",
+        ),
+        case(
+            "beside a standard",
+            &["TYPE EC-215A-10S  HP 2", "MG1 PART 30"],
+            "EC-215A-10S",
+        ),
+        case(
+            "beside a number of a customer",
+            &["MOTOR NO. CD4-39-4417  HP 2", "CUST P/N K77-00430"],
+            "CD4-39-4417",
+        ),
+        case(
+            "with letters that are a label elsewhere",
+            &["Model PH-364LP-4V Serial No. 16-2247-B", "Volts 460"],
+            "PH-364LP-4V",
+        ),
+    ]);
+    let sure = |lines: &[&str]| doubts(lines, Model).is_some_and(|all| all.is_empty());
+    assert!(sure(&["TYPE TV-6A  HP 2", "VOLTS 115"]));
+    assert!(!sure(&["TYPE MV-PCH  HP 2", "STYLE 61-184-22"]));
+    assert!(!sure(&["TYPE W-FB  HP 2", "CV9-115CW-K"]));
+    assert!(!sure(&["CUST P/N K77-00430", "VOLTS 115"]));
+    // A kind of winding, a mounting.
+    assert_eq!(doubts(&["TYPE PSC  HP 2", "VOLTS 115"], Model), None);
+    assert_eq!(doubts(&["TYPE B3  HP 2", "VOLTS 115"], Model), None);
 }

@@ -402,6 +402,39 @@ fn in_other_languages() {
             not: vec![],
         },
         Case {
+            name: "an enclosure with its degree of protection",
+            lines: rows(&["ENCLOSURE: TEFC / IP55", "VOLTS 460"]),
+            expected: vec![(Enclosure, "TEFC / IP55")],
+            not: vec![],
+        },
+        Case {
+            name: "a voltage that a note speaks of, and the supply of a blower",
+            lines: rows(&[
+                "VOLTS 220/440  AMPS 98/49",
+                "FOR 208 VOLT CIRCUITS CONSULT FACTORY",
+                "BLOWER MOTOR: 115 V 1 PH 60 HZ 0.9 A",
+            ]),
+            expected: vec![(Volts, "220/440"), (Amps, "98/49")],
+            not: vec![Phase, Hertz],
+        },
+        Case {
+            name: "the west of a town",
+            lines: rows(&["MORGANTON W. VA.", "          220/440", "RPM 1160"]),
+            expected: vec![(Volts, "220/440"), (Rpm, "1160")],
+            not: vec![Kw],
+        },
+        Case {
+            name: "an efficiency beside the number of leads",
+            lines: grid(&[
+                (0, 0, "NOM. EFF."),
+                (14, 0, "LEADS"),
+                (0, 1, "95.8%"),
+                (14, 1, "12"),
+            ]),
+            expected: vec![(NominalEfficiency, "95.8")],
+            not: vec![],
+        },
+        Case {
             name: "amps at the service factor",
             lines: rows(&[
                 "Corriente 18.6/10.2 A  Tension 127/220 V",

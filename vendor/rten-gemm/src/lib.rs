@@ -1198,6 +1198,38 @@ fn gemm_block<LhsT: Sync, RhsT: Sync, OutT: GemmOutT>(
                     }
                 };
 
+                // Changed in this copy: where there is nothing else in the output tile yet, it begins as its bias,
+                // and the kernel adds to it.
+                let begins_as_bias = depth_range.start == 0 && beta == OutT::zero();
+                let beta = match bias {
+                    Some(bias) if begins_as_bias => {
+                        let out_ptr = out_tile.ptr as *mut OutT;
+                        for row in 0..out_tile.used_rows {
+                            // Safety:
+                            //  - The row is within the current tile, which no other thread has
+                            //  - Bias length was checked at start of `gemm_impl`
+                            unsafe {
+                                let out_row = std::slice::from_raw_parts_mut(
+                                    out_ptr.add(row * out_tile.row_stride) as *mut MaybeUninit<OutT>,
+                                    out_tile.used_cols,
+                                );
+                                match bias {
+                                    BiasVector::Column(bias) => out_row
+                                        .fill(MaybeUninit::new(bias[row_tile * mr + row])),
+                                    BiasVector::Row(bias) => {
+                                        let bias = &bias[col_tile * nr..][..out_row.len()];
+                                        for (out, bias) in out_row.iter_mut().zip(bias) {
+                                            out.write(*bias);
+                                        }
+                                    }
+                                }
+                            }
+                        }
+                        OutT::one()
+                    }
+                    _ => beta,
+                };
+
                 // Safety:
                 //  - Kernel is supported on current system
                 //  - Output tile is initialized if beta is non-zero
@@ -1218,7 +1250,7 @@ fn gemm_block<LhsT: Sync, RhsT: Sync, OutT: GemmOutT>(
                 }
 
                 // Add bias vector on first write to an output tile.
-                if depth_range.start == 0 {
+                if depth_range.start == 0 && !begins_as_bias {
                     // After the kernel is called, all elements of the output
                     // tile are now initialized.
                     let out_ptr = out_tile.ptr as *mut OutT;
