@@ -67,8 +67,14 @@ pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, V
         let places = aside.iter().map(|&word| sheet.place(word));
         let cell = Place::around(places);
         if let Some(cell) = cell.filter(|_| !rated[at].is_empty()) {
+            let ruled = sheet.cell(&cell);
+            let in_cell = |word: &mut Span| {
+                let place = sheet.place(*word);
+                let rules = ruled.as_ref();
+                below(&cell, &place) || rules.is_some_and(|rules| rules.holds(&place))
+            };
             for row in &mut rated[at + 1..] {
-                aside.extend(row.extract_if(.., |word| below(&cell, &sheet.place(*word))));
+                aside.extend(row.extract_if(.., in_cell));
             }
         }
         let words: Vec<String> = aside.iter().map(|&word| sheet.text(word)).collect();

@@ -118,7 +118,7 @@ fn of_one(layout: &Layout<'_>, m: &Match, head: &Head<'_>, used: &HashSet<usize>
         .map(|&p| layout.pieces[p].item.text.as_str());
     let whole = matches!(
         m.edge.target,
-        Target::Field(Field::Phase | Field::Hertz | Field::Rpm)
+        Target::Field(Field::Phase | Field::Hertz | Field::Rpm | Field::Volts)
     );
     let cut = last.is_some_and(|t| {
         t.ends_with(['/', '-'])

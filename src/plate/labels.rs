@@ -250,6 +250,18 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             items[i].kind = Kind::Value(None);
         }
     }
+    // `FCC Part 15 Class B`: how much it disturbs radio.
+    if let Some(rules) = items
+        .iter()
+        .position(|item| item.text.eq_ignore_ascii_case("FCC"))
+    {
+        let line = items[rules].span.line;
+        for item in items.iter_mut().skip(rules + 1) {
+            if item.span.line == line && says(item, Field::InsulationClass) {
+                item.kind = Kind::Value(None);
+            }
+        }
+    }
     // `MG1 PART 31`: of the standard.
     for i in 1..items.len() {
         let standard = ["MG1", "MG-1"].contains(&items[i - 1].text.trim_matches(['(', ',']));

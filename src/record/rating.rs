@@ -141,9 +141,9 @@ pub fn pair<'a>(printed: impl Fn(Field) -> Option<&'a str>) -> Pairing {
     }
 }
 
-/// Volts or amps without the signs of the connections that they are for: `400 Δ/690 Y 460 Δ`.
+/// Volts or amps without the signs of the connections that they are for: `400 Δ/690 Y 460 Δ`, `400 D`.
 fn without_connections(printed: &str) -> String {
-    let signs = ['Δ', '∆', '△', 'Y'];
+    let signs = ['Δ', '∆', '△', 'Y', 'D'];
     if !printed.contains(signs) {
         return printed.to_owned();
     }
@@ -414,6 +414,26 @@ mod tests {
                 (Some(400.0), Some(8.2)),
                 (Some(690.0), Some(4.7)),
                 (Some(460.0), Some(8.1))
+            ]
+        );
+    }
+
+    /// A row for each voltage, with the letter of its connection.
+    #[test]
+    fn a_voltage_a_row() {
+        let pairing = pairing(&[
+            (Field::Volts, "690 Y 400 D 440 D"),
+            (Field::Amps, "8.3 14.3 15.0"),
+            (Field::Hertz, "50 50 60"),
+            (Field::Kw, "7.5 7.5 8.6"),
+        ]);
+        assert_eq!(pairing.doubt, None);
+        assert_eq!(
+            volts_and_amps(&pairing),
+            [
+                (Some(690.0), Some(8.3)),
+                (Some(400.0), Some(14.3)),
+                (Some(440.0), Some(15.0))
             ]
         );
     }

@@ -86,8 +86,19 @@ fn amps_power(motor: &Motor) -> Option<Finding> {
         && motor.numbers(Field::Amps).len() == 1
         && motor.printed(Field::Volts).is_some_and(|p| p.contains('-'));
     let likelier = |a: Finding, b: Finding| if b.factor > a.factor { b } else { a };
+    // One power beside several speeds is that of the highest; at the others a fan takes far less.
+    let fastest = motor.largest(Field::Rpm).unwrap_or_default();
+    let one_power = [Field::Hp, Field::Kw]
+        .iter()
+        .all(|&field| motor.numbers(field).len() < 2);
+    let slower =
+        |point: &&RatingPoint| one_power && point.rpm.is_some_and(|rpm| rpm.0 < 0.999 * fastest);
     let mut found: Option<Finding> = None;
-    for (volts, amps, power) in points.iter().filter_map(complete) {
+    for (volts, amps, power) in points
+        .iter()
+        .filter(|point| !slower(point))
+        .filter_map(complete)
+    {
         let best = phases(motor).into_iter().map(|phase| {
             let product = formulas::efficiency_times_power_factor(phase, volts, amps, power);
             let (mut low, mut high) = usual_product(phase, power.0, motor.marks.run_capacitor || motor.marks.air_over);

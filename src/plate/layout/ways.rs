@@ -102,7 +102,8 @@ impl Layout<'_> {
         runs
     }
 
-    /// Whether a label is a word among others of a sentence: `TO CHANGE ROTATION REVERSE ORANGE AND PURPLE`.
+    /// Whether a label is a word among others of a sentence, or in small letters names a number of the maker's at the end of
+    /// one: `TO CHANGE ROTATION REVERSE ORANGE AND PURPLE`, `Comm. 16-pin serial`.
     pub fn is_amid_words(&self, head: &Head<'_>) -> bool {
         let row = &self.rows[head.row];
         /// Words of a sentence stand no farther apart, in heights of text.
@@ -113,7 +114,11 @@ impl Layout<'_> {
         // `MORGANTON, W. VA.`
         let west = head.label.targets == [Target::Watts]
             && behind.is_some_and(|item| item.text.trim_end_matches('.') == "VA");
-        before.is_some_and(is_plain_word) && (west || behind.is_some_and(is_plain_word))
+        let mut targets = head.label.targets.iter();
+        let ends = before.is_some_and(|item| item.span.line == head.item.span.line)
+            && targets.any(|&target| values::is_makers_number(target))
+            && head.item.text.chars().all(char::is_lowercase);
+        ends || before.is_some_and(is_plain_word) && (west || behind.is_some_and(is_plain_word))
     }
 
     fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {

@@ -418,6 +418,24 @@ fn in_other_languages() {
             not: vec![Phase, Hertz],
         },
         Case {
+            name: "a class of radio disturbance",
+            lines: rows(&["INSUL. CLASS F  VOLTS 115", "FCC Part 15 Class B"]),
+            expected: vec![(InsulationClass, "F")],
+            not: vec![],
+        },
+        Case {
+            name: "a voltage behind which a dot of dirt stands",
+            lines: rows(&["V~ 120. Hz 60", "FLA 1.20"]),
+            expected: vec![(Volts, "120"), (Hertz, "60")],
+            not: vec![],
+        },
+        Case {
+            name: "an interface in small letters",
+            lines: rows(&["Program 0A33-1200CFM", "Comm. 16-pin serial", "V 115"]),
+            expected: vec![(Volts, "115")],
+            not: vec![Serial],
+        },
+        Case {
             name: "the west of a town",
             lines: rows(&["MORGANTON W. VA.", "          220/440", "RPM 1160"]),
             expected: vec![(Volts, "220/440"), (Rpm, "1160")],
