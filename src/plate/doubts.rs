@@ -255,12 +255,21 @@ fn is_listed(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let near = near
         .filter_map(|at| layout.piece_at(last.row, at))
         .take(COLUMNS);
-    near.filter(|p| !used.contains(p)).any(|p| {
-        let text = &layout.pieces[p].item.text;
-        // A code is one letter for each speed; a longer word is none, though the form of a code takes it.
-        let alike = text.len() == 1 || m.edge.target != Target::Field(Field::KvaCode);
-        alike && may_be(layout, p, m.edge.target)
-    })
+    near.filter(|p| !used.contains(p) && !is_said_already(layout, *p, used))
+        .any(|p| {
+            let text = &layout.pieces[p].item.text;
+            // A code is one letter for each speed; a longer word is none, though the form of a code takes it.
+            let alike = text.len() == 1 || m.edge.target != Target::Field(Field::KvaCode);
+            alike && may_be(layout, p, m.edge.target)
+        })
+}
+
+/// Whether a piece repeats one of its row that belongs to a label, as the second column of `7.5 (5.6)  7.5 (5.6)` does.
+fn is_said_already(layout: &Layout<'_>, piece: usize, used: &HashSet<usize>) -> bool {
+    let figures = |p: usize| layout.pieces[p].item.text.trim_matches(['(', ')']);
+    let row = layout.pieces[piece].row;
+    let mut known = used.iter().filter(|&&p| layout.pieces[p].row == row);
+    known.any(|&p| figures(p) == figures(piece))
 }
 
 /// Whether a piece is a usual value of a target, and no unit behind it says that it is something else.
@@ -318,6 +327,7 @@ fn another_in_line(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> boo
         let like = form(&item.text) == form(printed);
         !used.contains(&p)
             && level
+            && !is_said_already(layout, p, used)
             && like
             && item.place.is_in_print_of(&own)
             && item.text.starts_with(|c: char| c.is_ascii_digit())

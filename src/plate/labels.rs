@@ -63,11 +63,23 @@ pub(super) struct Ch {
 
 /// Tells a row of words apart.
 pub(super) fn items(sheet: &Sheet<'_>, row: &[Span], parted: &HashSet<Span>) -> Vec<Item> {
+    // `Model PH-364LP-4V`: a number of the maker's is no string of values, though its parts have their forms.
+    let named = |at: usize| {
+        let before = at.checked_sub(1).map(|before| row[before]);
+        before.filter(|b| b.line == row[at].line).is_some_and(|b| {
+            let entries = lexicon().get(&key(&sheet.text(b)));
+            let mut targets = entries.iter().map(|entry| entry.target);
+            targets.any(|t| values::is_makers_number(t) || t == Target::Other("type"))
+        })
+    };
     let parts: Vec<Span> = row
         .iter()
-        .flat_map(|&w| {
+        .enumerate()
+        .flat_map(|(at, &w)| {
             if parted.contains(&w) {
                 strokes(sheet, w)
+            } else if named(at) && sheet.text(w).contains('-') {
+                vec![w]
             } else {
                 strung(sheet, w)
                     .into_iter()
@@ -285,7 +297,7 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             code && (one_word && matches!(next.kind, Kind::Value(_))
                 || free && figures && next.gap < BLANK)
         });
-        if announces_number(&items[i - 1]) && item.gap < LABEL_GAP && short && goes_on {
+        if announces_code(&items[i - 1]) && item.gap < LABEL_GAP && short && goes_on {
             items[i].kind = Kind::Value(None);
         }
     }
@@ -460,12 +472,7 @@ fn says(item: &Item, field: Field) -> bool {
     matches!(&item.kind, Kind::Label(label) if label.targets.contains(&Target::Field(field)))
 }
 
-/// Whether an item is the label of a number of the maker's.
-fn announces_number(item: &Item) -> bool {
-    let number = |label: &Label| label.targets.iter().any(|&t| values::is_makers_number(t));
-    matches!(&item.kind, Kind::Label(label) if number(label))
-}
-
+/// Whether an item is the label of a number of the maker's, or of another thing that is free in its form.
 fn announces_code(item: &Item) -> bool {
     matches!(&item.kind, Kind::Label(label) if label.targets.iter().any(|&t| values::is_free(t)))
 }

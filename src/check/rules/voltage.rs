@@ -25,9 +25,9 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "frequency",
-        source: "50 and 60 Hz are the frequencies of public supply (IEC 60038)",
+        source: "50 and 60 Hz are the frequencies of public supply (IEC 60038); synchronous speed = 120 f / poles, of motors behind a drive",
         needs: &[Field::Hertz],
-        uses: &[],
+        uses: &[Field::Rpm],
         judge: frequency,
     },
     Rule {
@@ -113,7 +113,15 @@ fn has(volts: &[f64], of: &[f64]) -> bool {
 
 fn frequency(motor: &Motor) -> Option<Finding> {
     let hertz = motor.numbers(Field::Hertz);
-    Some(match hertz.iter().find(|h| ![50.0, 60.0].contains(*h)) {
+    // The frequency of a drive: a permanent-magnet motor turns without slip.
+    let synchronous = |hertz: f64| {
+        motor.numbers(Field::Rpm).iter().any(|rpm| {
+            let pairs = 60.0 * hertz / rpm;
+            (1.5..12.5).contains(&pairs) && (pairs - pairs.round()).abs() < 1e-3 * pairs
+        })
+    };
+    let usual = |hertz: f64| [50.0, 60.0].contains(&hertz) || synchronous(hertz);
+    Some(match hertz.iter().find(|h| !usual(**h)) {
         None => Finding::new(1.0, format!("{} Hz is usual", listed(hertz))),
         Some(odd) => Finding::new(
             0.005,

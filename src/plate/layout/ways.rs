@@ -113,12 +113,17 @@ impl Layout<'_> {
         let behind = row.get(head.at + 1).filter(|item| item.gap < CLOSE);
         // `MORGANTON, W. VA.`
         let west = head.label.targets == [Target::Watts]
-            && behind.is_some_and(|item| item.text.trim_end_matches('.') == "VA");
+            && head.at > 0
+            && head.item.gap < COLUMN_GAP
+            && is_plain_word(&row[head.at - 1])
+            && row
+                .get(head.at + 1)
+                .is_some_and(|item| item.gap < WORD_GAP && item.text.trim_end_matches('.') == "VA");
         let mut targets = head.label.targets.iter();
         let ends = before.is_some_and(|item| item.span.line == head.item.span.line)
             && targets.any(|&target| values::is_makers_number(target))
             && head.item.text.chars().all(char::is_lowercase);
-        ends || before.is_some_and(is_plain_word) && (west || behind.is_some_and(is_plain_word))
+        ends || west || before.is_some_and(is_plain_word) && behind.is_some_and(is_plain_word)
     }
 
     fn rightwards(&self, head: &Head<'_>, runs: &mut Vec<(Vec<usize>, Relation, bool, f32)>) {

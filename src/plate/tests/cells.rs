@@ -262,8 +262,12 @@ fn designations_without_a_label_are_offered_and_never_sure() {
 
 #[test]
 fn a_part_number_beside_a_type_is_doubted() {
-    let plate = parse(&page(rows(&["P/N 9881 0477  TYPE OS-15-58", "VOLTS 115"])));
+    let plate = parse(&page(rows(&["P/N 9881 0477  TYPE X-C", "VOLTS 115"])));
     assert!(!plate.fields[&Field::Model].doubts.is_empty());
+    let typed = parse(&page(rows(&["P/N 9881 0477  TYPE OS-15-58", "VOLTS 115"])));
+    let model = &typed.fields[&Field::Model];
+    assert_eq!(model.candidates[0].printed, "OS-15-58");
+    assert_eq!(model.doubts, Vec::<String>::new());
     let alone = parse(&page(rows(&["P/N 63-2207-4", "VOLTS 115"])));
     assert_eq!(alone.fields[&Field::Model].doubts, Vec::<String>::new());
 }

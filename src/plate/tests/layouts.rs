@@ -969,6 +969,24 @@ fn a_table_of_six_rows() {
     }
 }
 
+/// A second column with the same figures says nothing new; one with others is asked.
+#[test]
+fn a_column_that_repeats_the_other() {
+    let doubts = |second: &str| {
+        let lines = vec![
+            line(20.0, 20.0, "HP (kW)"),
+            line(200.0, 20.0, "7.5 (5.6)"),
+            line(400.0, 20.0, second),
+            line(20.0, 50.0, "FRAME 213T"),
+        ];
+        let plate = parse(&page(lines));
+        let another = "another such value stands in line with it".to_owned();
+        [Field::Hp, Field::Kw].map(|field| plate.fields[&field].doubts.contains(&another))
+    };
+    assert_eq!(doubts("7.5 (5.6)"), [false, false]);
+    assert!(doubts("10.5 (7.9)").contains(&true));
+}
+
 /// Ratings in bands, each figure with its unit: what stands in each band in the same place belongs together.
 #[test]
 fn bands_of_ratings() {
