@@ -98,16 +98,6 @@ const SOUND: &[(&str, Option<Class>)] = &[
         "hp=1/4 volts=208-230 amps=1.4 rpm=825 phase=1 hertz=60 frame=48 capacitor_uf=10 capacitor_volts=370 rotation=CCWLE",
         None,
     ),
-    // A permanent-magnet motor behind a drive turns without slip, at a frequency of its own.
-    (
-        "hp=3 volts=460 amps=3.5 rpm=1800 phase=3 hertz=120 frame=145TC enclosure=TENV insulation_class=F duty=CONT service_factor=1.0 nominal_efficiency=92.4 ambient_c=40",
-        Some(Class::GeneralPurpose),
-    ),
-    // Three speeds of a fan: the power is that of the highest.
-    (
-        "hp=1/8 volts=277 amps=0.62/0.48/0.35 rpm=1050/900/750 phase=1 hertz=60 frame=42Y enclosure=TENV capacitor_uf=4 capacitor_volts=440 rotation=CW_LE",
-        None,
-    ),
     (
         "kw=0.75 volts=230/400 amps=3.0/1.7 rpm=1420 phase=3 hertz=50 frame=80M enclosure=IP54 insulation_class=H duty=S1 power_factor=0.76",
         Some(Class::GeneralPurpose),
@@ -152,6 +142,16 @@ const SOUND: &[(&str, Option<Class>)] = &[
     (
         "hp=3 volts=230 amps=15.5 rpm=3450 phase=1 hertz=60 frame=145T enclosure=TEFC service_factor=1.15 kva_code=G",
         Some(Class::GeneralPurpose),
+    ),
+    // A permanent-magnet motor behind a drive turns without slip, at a frequency of its own.
+    (
+        "hp=3 volts=460 amps=3.5 rpm=1800 phase=3 hertz=120 frame=145TC enclosure=TENV insulation_class=F duty=CONT service_factor=1.0 nominal_efficiency=92.4 ambient_c=40",
+        Some(Class::GeneralPurpose),
+    ),
+    // Three speeds of a fan: the power is that of the highest.
+    (
+        "hp=1/8 volts=277 amps=0.62/0.48/0.35 rpm=1050/900/750 phase=1 hertz=60 frame=42Y enclosure=TENV capacitor_uf=4 capacitor_volts=440 rotation=CW_LE",
+        None,
     ),
 ];
 

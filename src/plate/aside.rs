@@ -63,10 +63,12 @@ pub(super) fn split(sheet: &Sheet<'_>, rows: &[Vec<Span>]) -> (Vec<Vec<Span>>, V
             continue;
         };
         let mut aside: Vec<Span> = rated[at].drain(words).collect();
-        // In a row with other cells the figures may stand below the words, as values below their labels.
+        // In a row with other cells the figures may stand below the words, as values below their labels, if they end in none.
         let places = aside.iter().map(|&word| sheet.place(word));
         let cell = Place::around(places);
-        if let Some(cell) = cell.filter(|_| !rated[at].is_empty()) {
+        let figures = |word: &Span| sheet.text(*word).contains(|c: char| c.is_ascii_digit());
+        let heads = !rated[at].is_empty() && !aside.last().is_some_and(figures);
+        if let Some(cell) = cell.filter(|_| heads) {
             let ruled = sheet.cell(&cell);
             let in_cell = |word: &mut Span| {
                 let place = sheet.place(*word);
@@ -122,8 +124,14 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
     let begins = |at: &usize| {
         let (first, second) = (word(*at), word(at + 1));
         // `50HZ: 190/380V`
-        let supply = ["50HZ:", "60HZ:"].contains(&text(*at).unwrap_or_default().as_str());
+        let supply = ["50HZ:", "60HZ:"].contains(&text(*at).unwrap_or_default().as_str())
+            && second.starts_with(|c: char| c.is_ascii_digit());
+        // `VAR. 600-1200` behind the rated speed
+        let variable = ["VAR", "VARIABLE"].contains(&first.as_str())
+            && second.contains('-')
+            && second.starts_with(|c: char| c.is_ascii_digit());
         supply
+            || variable
             || limits(&first, &second, &word(at + 2))
             || reduced(&first, &second, &word(at + 2))
             || at_reduced(&first, &second)

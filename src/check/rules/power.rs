@@ -37,7 +37,7 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "power-frequencies",
-        source: "a motor gives up to as much more power as its speed rises, 60 Hz to 50 Hz (motor equations); common practice: 1.0 to 1.25 times",
+        source: "a motor gives up to as much more power as its speed rises, 60 Hz to 50 Hz (motor equations); common practice: 1.0 to 1.25 times, in horsepower to 1.5 by the steps of MG 1 10.32",
         needs: &[Field::Hertz],
         uses: &[Field::Hp, Field::Kw],
         judge: power_frequencies,
@@ -291,10 +291,12 @@ fn power_frequencies(motor: &Motor) -> Option<Finding> {
         rated.map(|(_, power)| *power).reduce(f64::max)
     };
     let (fifty, sixty) = (most(50.0)?, most(60.0)?);
+    // Horsepower is rated in the steps of its series: 3 hp at 60 Hz are 2 hp at 50 Hz.
+    let usual = if unit == "hp" { 1.5 } else { 1.25 };
     Some(Finding::new(
-        within(sixty / fifty, 0.95, 1.28),
+        within(sixty / fifty, 0.95, usual + 0.03),
         format!(
-            "{} {unit} at 60 Hz beside {} {unit} at 50 Hz; usual is 1.0 to 1.25 times as much",
+            "{} {unit} at 60 Hz beside {} {unit} at 50 Hz; usual is 1.0 to {usual} times as much",
             plain(sixty),
             plain(fifty)
         ),

@@ -436,6 +436,27 @@ fn in_other_languages() {
             not: vec![Serial],
         },
         Case {
+            name: "speeds between which it is driven",
+            lines: rows(&["FLA 6.8/4.0  RPM 1050 VAR. 600-1200", "INS CL B"]),
+            expected: vec![(Rpm, "1050"), (InsulationClass, "B")],
+            not: vec![],
+        },
+        Case {
+            name: "an efficiency for one frequency",
+            lines: rows(&[
+                "V 460  HZ 60",
+                "60Hz: NEMA Nom. Eff. 86.5%",
+                "Code K  SF 1.0  Des. B",
+            ]),
+            expected: vec![
+                (NominalEfficiency, "86.5"),
+                (KvaCode, "K"),
+                (ServiceFactor, "1.0"),
+                (Design, "B"),
+            ],
+            not: vec![],
+        },
+        Case {
             name: "the west of a town",
             lines: rows(&["MORGANTON W. VA.", "          220/440", "RPM 1160"]),
             expected: vec![(Volts, "220/440"), (Rpm, "1160")],

@@ -45,33 +45,16 @@ macro_rules! unroll_loop_x4 {
 /// and you're sure you still need unrolling, consider [`unroll_loop_x4`]
 /// instead.
 ///
-/// Changed in this copy: it is a plain loop, and the factor is not used. The compiler then does eight elements of a
-/// depthwise convolution in one instruction (four where there is no AVX2), which it cannot once the loop is unrolled over a
-/// stride that it does not know.
+/// Changed in this copy: it is a plain loop, and the factor is not used. The compiler then does four elements of a
+/// depthwise convolution in one instruction, which it cannot once the loop is unrolled over a stride that it does not
+/// know.
 #[macro_export]
 macro_rules! unroll_loop {
     ($range:expr, $loop_var:ident, $factor: expr, $block:tt) => {
-        $crate::unroll::for_each($range, |$loop_var| $block)
+        for $loop_var in $range {
+            $block
+        }
     };
-}
-
-/// Calls `f` with each number of a range, in order, in a loop that is compiled for the widest vectors of this machine.
-#[inline]
-pub fn for_each(range: std::ops::Range<usize>, f: impl FnMut(usize)) {
-    #[cfg(target_arch = "x86_64")]
-    {
-        #[target_feature(enable = "avx2")]
-        fn avx2(range: std::ops::Range<usize>, mut f: impl FnMut(usize)) {
-            for at in range {
-                f(at);
-            }
-        }
-        if std::is_x86_feature_detected!("avx2") {
-            // Safety: the feature was found.
-            return unsafe { avx2(range, f) };
-        }
-    }
-    range.for_each(f);
 }
 
 pub use {unroll_loop, unroll_loop_x4};

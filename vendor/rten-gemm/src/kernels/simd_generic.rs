@@ -1,5 +1,5 @@
 use rten_base::iter::range_chunks_exact;
-use rten_base::unroll::unroll_loop_x4;
+use rten_base::unroll::{unroll_loop, unroll_loop_x4};
 use rten_simd::ops::{BitOps, Extend, Interleave, NumOps};
 use rten_simd::{Isa, Simd};
 use rten_tensor::{Matrix, MatrixLayout, Storage};
@@ -39,7 +39,7 @@ pub fn simd_gemv<I: Isa, const NR_REGS: usize>(
     let mut b_tiles = range_chunks_exact(0..b.cols(), NR_REGS * v_len);
     for b_tile in b_tiles.by_ref() {
         let mut acc = [ops.zero(); NR_REGS];
-        for k in 0..a.len() {
+        unroll_loop!(0..a.len(), k, 4, {
             let a_elt = unsafe { *a_ptr.add(k) };
             let a_elts = ops.splat(a_elt);
 
@@ -52,7 +52,7 @@ pub fn simd_gemv<I: Isa, const NR_REGS: usize>(
                 };
                 acc[i] = ops.mul_add(a_elts, b_elts, acc[i]);
             }
-        }
+        });
 
         if alpha != 1. {
             let alpha_vec = ops.splat(alpha);
