@@ -281,6 +281,21 @@ fn planted_values_are_flagged() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// One power beside two frequencies is that at both: amps of the lower speed are judged as well.
+#[test]
+fn amps_at_another_frequency_are_judged() {
+    let outcome = |amps: &str| {
+        let plate = format!("hp=5 volts=460_380 amps={amps} rpm=1750_1450 phase=3 hertz=60_50");
+        let checks = judged(&plate).checks;
+        checks
+            .into_iter()
+            .find(|c| c.rule == "amps-power")
+            .map(|c| c.outcome)
+    };
+    assert_eq!(outcome("6.5_7.6"), Some(Outcome::Ok));
+    assert_eq!(outcome("6.5_0.76"), Some(Outcome::Doubt));
+}
+
 #[test]
 fn a_printed_value_is_never_overwritten() {
     let judgement = judged("hp=1/2 volts=230 amps=68 phase=1 hertz=60 rpm=1725");

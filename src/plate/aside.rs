@@ -126,12 +126,8 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
         // `50HZ: 190/380V`
         let supply = ["50HZ:", "60HZ:"].contains(&text(*at).unwrap_or_default().as_str())
             && second.starts_with(|c: char| c.is_ascii_digit());
-        // `VAR. 600-1200` behind the rated speed
-        let variable = ["VAR", "VARIABLE"].contains(&first.as_str())
-            && second.contains('-')
-            && second.starts_with(|c: char| c.is_ascii_digit());
         supply
-            || variable
+            || between_speeds(&first, &second)
             || limits(&first, &second, &word(at + 2))
             || reduced(&first, &second, &word(at + 2))
             || at_reduced(&first, &second)
@@ -141,9 +137,7 @@ fn sentence(sheet: &Sheet<'_>, row: &[Span]) -> Option<std::ops::Range<usize>> {
             || range_of_inverter(&first, &second, &word(at + 2))
             || first == "REPLACES" && ["THRU", "THROUGH", "TO"].contains(&word(at + 2).as_str())
             || forced_fan(&first, &second)
-            || ["BLOWER", "FAN"].contains(&first.as_str())
-                && text(at + 1).as_deref() == Some("MOTOR:")
-                && has_supply("", &word(at + 2))
+            || blower(&first, &text(at + 1).unwrap_or_default(), &word(at + 2))
             || part(&first)
                 && (text(at + 1).as_deref() == Some(":")
                     || has_supply(&text(*at).unwrap_or_default(), &second)
@@ -175,6 +169,11 @@ fn part(word: &str) -> bool {
 /// Whether words name a fan with a motor of its own that cools this one (IC 416): `FORCED COOLING FAN: 230 V 0.22 A`.
 fn forced_fan(first: &str, second: &str) -> bool {
     first == "FORCED" && ["FAN", "COOLING", "VENT", "VENTILATION"].contains(&second)
+}
+
+/// Whether words give the supply of the motor of such a fan: `BLOWER MOTOR: 115 V`.
+fn blower(first: &str, second: &str, third: &str) -> bool {
+    ["BLOWER", "FAN"].contains(&first) && second == "MOTOR:" && has_supply("", third)
 }
 
 /// Whether the supply of a part follows its name, and not what it is the part of: `HTR 115V`, `BRAKE: ...`.
@@ -210,6 +209,12 @@ fn at_reduced(first: &str, second: &str) -> bool {
 fn at_most(first: &str, second: &str, third: &str) -> bool {
     let speed = second.len() >= 3 && second.bytes().all(|b| b.is_ascii_digit());
     first == "MAX" && speed && ["RPM", "R.P.M", "R/MIN"].contains(&third)
+}
+
+/// Whether words give the speeds between which a motor may be driven: `VAR. 600-1200` behind the rated speed.
+fn between_speeds(first: &str, second: &str) -> bool {
+    let range = second.contains('-') && second.starts_with(|c: char| c.is_ascii_digit());
+    ["VAR", "VARIABLE"].contains(&first) && range
 }
 
 /// Whether words begin the frequencies between which an inverter may drive the motor: `CONST. HP 60-90 HZ`.

@@ -388,7 +388,7 @@ fn in_passing(layout: &Layout<'_>, head: &Head<'_>, m: &Match) -> bool {
     volts && (note || limit && m.edge.relation == Relation::Left)
 }
 
-/// The same of a duty behind its label.
+/// Whether words beside a duty that stands at its label are all but AIR OVER.
 fn is_nearly_air_over(layout: &Layout<'_>, m: &Match, used: &HashSet<usize>) -> bool {
     let (Some(&first), Some(&last)) = (m.edge.pieces.first(), m.edge.pieces.last()) else {
         return false;

@@ -197,9 +197,7 @@ fn without_protection(places: Vec<Found>, other: &mut Vec<Other>) -> Vec<Found> 
 fn without_description(places: &mut Vec<Found>) {
     let code = |f: &Found| {
         let text = f.reading.candidates[0].value.text();
-        // `TENV IP54`
-        let name = text.map(|t| t.split(" IP").next().unwrap_or(t));
-        name.and_then(crate::trade::enclosure)
+        text.and_then(crate::trade::enclosure)
             .map(|e| e.code.clone())
     };
     let general = |f: &Found| {

@@ -321,24 +321,19 @@ fn ambient(text: &str) -> Option<f64> {
 
 /// The usual abbreviation: `O.D.P.` is ODP, `TOTALLY ENCL FAN COOLED` is TEFC; of `TEFC / IP55` the name; unknown ones as printed.
 fn enclosure(text: &str) -> String {
-    let protected = upper(text);
-    let name = protected
+    let whole = upper(text);
+    let name = whole
         .rfind("IP")
-        .map(|at| protected[..at].trim_end_matches([' ', '/', '(', '-']));
-    let text = match name {
-        Some(name) if trade::enclosure(name).is_some() => name,
-        _ => text,
-    };
-    let abbreviation: String = upper(text)
-        .chars()
-        .filter(|c| c.is_alphanumeric())
-        .collect();
+        .map(|at| whole[..at].trim_end_matches([' ', '/', '(', '-']))
+        .filter(|name| trade::enclosure(name).is_some());
+    let text = name.unwrap_or(&whole);
+    let abbreviation: String = text.chars().filter(|c| c.is_alphanumeric()).collect();
     match trade::enclosure(text) {
         Some(_) if abbreviation.len() <= 5 => abbreviation,
         Some(known) => known.code.clone(),
         // `IP 55`, `IP-54`
         None if abbreviation.starts_with("IP") && abbreviation.len() <= 5 => abbreviation,
-        None => upper(text),
+        None => whole,
     }
 }
 

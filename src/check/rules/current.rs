@@ -86,11 +86,10 @@ fn amps_power(motor: &Motor) -> Option<Finding> {
         && motor.numbers(Field::Amps).len() == 1
         && motor.printed(Field::Volts).is_some_and(|p| p.contains('-'));
     let likelier = |a: Finding, b: Finding| if b.factor > a.factor { b } else { a };
-    // One power beside several speeds is that of the highest; at the others a fan takes far less.
+    // One power beside several speeds is that of the highest; at the others a fan takes far less. Not so at another frequency.
     let fastest = motor.largest(Field::Rpm).unwrap_or_default();
-    let one_power = [Field::Hp, Field::Kw]
-        .iter()
-        .all(|&field| motor.numbers(field).len() < 2);
+    let mut alike = [Field::Hp, Field::Kw, Field::Hertz].into_iter();
+    let one_power = alike.all(|field| motor.numbers(field).len() < 2);
     let slower =
         |point: &&RatingPoint| one_power && point.rpm.is_some_and(|rpm| rpm.0 < 0.999 * fastest);
     let mut found: Option<Finding> = None;

@@ -4,7 +4,7 @@ use super::super::motor::Motor;
 use super::super::rule::{CONTENT, Finding, Rule, listed, nearest};
 use crate::record::Field;
 use crate::trade;
-use crate::units::plain;
+use crate::units::{Hertz, Rpm, plain};
 
 const SERIES_SOURCE: &str = "NEMA MG 1 and ANSI C84.1 nameplate voltages, notes to NEC Tables 430.248 and 430.250, IEC 60038";
 
@@ -115,9 +115,11 @@ fn frequency(motor: &Motor) -> Option<Finding> {
     let hertz = motor.numbers(Field::Hertz);
     // The frequency of a drive: a permanent-magnet motor turns without slip.
     let synchronous = |hertz: f64| {
-        motor.numbers(Field::Rpm).iter().any(|rpm| {
-            let pairs = 60.0 * hertz / rpm;
-            (1.5..12.5).contains(&pairs) && (pairs - pairs.round()).abs() < 1e-3 * pairs
+        motor.numbers(Field::Rpm).iter().any(|&rpm| {
+            let (rpm, hertz) = (Rpm(rpm), Hertz(hertz));
+            let without_slip =
+                |poles| trade::slip(rpm, trade::synchronous_speed(hertz, poles)) < 1e-3;
+            trade::poles(rpm, hertz).is_some_and(|poles| poles >= 4 && without_slip(poles))
         })
     };
     let usual = |hertz: f64| [50.0, 60.0].contains(&hertz) || synchronous(hertz);

@@ -506,7 +506,7 @@ impl Layout<'_> {
             .collect()
     }
 
-    /// Values one below the other under a label: two, three or four, each with all words of its cell.
+    /// Values one below the other under a label: as many as a table has rows, each with all words of its cell.
     fn stack(&self, head: &Head<'_>, top: usize) -> Vec<Vec<usize>> {
         /// Tables of ratings have hardly more rows.
         const ROWS: usize = 8;
