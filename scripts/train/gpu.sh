@@ -1,7 +1,7 @@
 #!/bin/bash
 # Trains models side by side on a machine with GPUs and no network; argument: seconds for all of it.
-# Expects .train/ (alphabet.txt, words.txt, fonts/ with every file that atlas.py looks for, the published base_rec.onnx and, for the detector,
-# base_det.onnx, plan.sh and, to go on, state/NAME) and .whl/ (onnx2torch). Leaves a NAME.tar for each training and logs.txt in $OUT.
+# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz, the published base_rec.onnx and, for the detector, base_det.onnx, plan.sh and,
+# to go on, state/NAME) and .whl/ (onnx2torch). Leaves a NAME.tar for each training and logs.txt in $OUT.
 set -u
 here=$(cd "$(dirname "$0")" && pwd)
 scratch=$(mktemp -d)
@@ -10,8 +10,7 @@ export PYTHONPATH=$scratch/site PYTHONUNBUFFERED=1 OMP_NUM_THREADS=4 PYTHONWARNI
 data=$scratch/data; mkdir -p $data $scratch/logs
 cp .train/alphabet.txt .train/words.txt .train/base_*.onnx $data/
 nvidia-smi -L; nproc
-OMP_NUM_THREADS=1 python3 $here/atlas.py $data/alphabet.txt $data/atlas.npz .train/fonts || exit 1
-echo "atlas after $SECONDS s"
+xz -dc .train/atlas.npz.xz > $data/atlas.npz || python3 -c "import lzma, sys; open(sys.argv[2], 'wb').write(lzma.open(sys.argv[1]).read())" .train/atlas.npz.xz $data/atlas.npz || exit 1
 left=$(($1 - SECONDS - 20))
 # run GPU NAME SCRIPT ARGUMENTS...: one training process with its log
 run() {

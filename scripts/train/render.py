@@ -91,7 +91,8 @@ class Renderer:
         """Images [B, 3, H, W], blue-green-red in 0..1, and the mask [B, 1, 1, W] of columns inside the crop."""
         t = {k: v.to(self.device, non_blocking=True) if torch.is_tensor(v) else v for k, v in batch.items()}
         b, h, w = len(t["w"]), self.height, t["width"]
-        sdf, t["label"] = self.distance(t, b, h, w, severity)
+        sdf, t["at"] = self.distance(t, b, h, w, severity)
+        t["label"], t["ink"] = t["labels"].gather(1, t["at"]).view_as(sdf), sdf > -0.08 * t["cap"].view(b, 1, 1)
         worn = severity * (1 - 0.6 * t["small"].view(b, 1, 1))  # of worn small print nothing is left
         counts = torch.bincount(batch["technique"], minlength=5).tolist()
         parts, start = [], 0
@@ -100,13 +101,14 @@ class Renderer:
                 part = {k: v[start:start + n] for k, v in t.items() if torch.is_tensor(v) and len(v) == b}
                 parts.append(self.shade(technique, sdf[start:start + n], part, worn[start:start + n]))
                 start += n
-        image = self.photograph(torch.cat(parts), t, severity, worn)
+        image = self.cover(torch.cat(parts), t["cap"], worn, t["ink"], t["at"], 1 - t["general"].view(b, 1, 1))
+        image = self.photograph(image, t, severity, worn)
         inside = (torch.arange(w, device=self.device) < t["w"][:, None]).float()[:, None, None]
         return image * inside, inside
 
     def distance(self, t, b, h, w, severity):
-        """Signed distance in px to the ink (the line itself and, at the edges, pieces of lines above and below), and where
-        a printed label lies beside a value marked otherwise."""
+        """Signed distance in px to the ink (the line itself and, at the edges, pieces of lines above and below), and the place
+        in the line of the glyph at hand, [B, H * W]."""
         c = lambda name: t[name].view(b, 1, 1).float()
         px = torch.arange(w, device=self.device).view(1, 1, w) + 0.5
         py = torch.arange(h, device=self.device).view(1, h, 1) + 0.5
@@ -138,7 +140,7 @@ class Renderer:
         same = (t["technique"][other] == t["technique"]).view(b, 1, 1)
         near, _ = self.line(t["cells"][other].long(), t["starts"][other], t["jitter"][other], t["n"][other], u / size + rand(like, -2, 4), (v - gap) / size)
         s = torch.where(same & (chance(like, 0.4) > 0), torch.maximum(s, near * size), s)
-        return s * c("cap"), t["labels"].gather(1, at).view_as(s)
+        return s * c("cap"), at
 
     def line(self, cells, starts, jitter, n, u, v):
         """Distance in caps to a line's ink, and the place in the line of the glyph at hand, [B, H * W]."""
@@ -243,6 +245,40 @@ class Renderer:
         # busy grounds behind scene text
         busy = self.noise(b, h, w, (8, 10), (20, 24)) * 0.2 * chance(s, 0.3) * general * contrast
         return (texture * (1 - grime) + busy).clamp(min=0.05), ground, ink
+
+    def cover(self, image, cap, severity, ink=None, at=None, where=1):
+        """Rust, paint, dirt and chips over what is marked: ragged patches and specks, in colours of their own or of the plate.
+        `cap` [B], px; `severity` [B, 1, 1] or one number; `where` [B, 1, 1]: 0 leaves a picture alone. Of no glyph (`ink` where some is, `at` of which) more than about two
+        thirds are hidden: what is read must have been seen."""
+        b, _, h, w = image.shape
+        dev, alphas = self.device, []
+        plain = image.clamp(0, 1)
+        for sizes, most, how_often in (((0.12, 1.3), 0.4, 0.5), ((0.05, 0.2), 0.1, 0.35)):
+            field = torch.empty(b, h, w, device=dev)
+            for ids in torch.randperm(b, device=dev).chunk(6):
+                size = float(cap[ids].mean()) * math.exp(np.random.uniform(*map(math.log, sizes)))
+                steps, weights = [max(1.5, size / k) for k in (1, 2.5, 7)], (1, np.random.uniform(0.2, 0.9), np.random.uniform(0, 0.5))
+                octaves = [weight * noise(len(ids), h, w, dev, (step, step * np.random.uniform(0.8, 1.6))) for step, weight in zip(steps, weights)]
+                field[ids] = sum(octaves) / math.hypot(*weights)
+            share = (rand(image).square() * most * (0.3 + severity)).clamp(0.003, 0.6)
+            bound = math.sqrt(2) * torch.erfinv(1 - 2 * share)
+            alphas.append(smoothstep((field - bound) * rand(image, 1.5, 14.0) + 0.5) * rand(image, 0.4, 1.0) * chance(image, how_often) * where)
+        if ink is not None:
+            hidden = (1 - (1 - alphas[0]) * (1 - alphas[1])) * ink
+            whole, covered = (torch.zeros(b, int(at.max()) + 1, device=dev).scatter_add_(1, at, x.reshape(b, -1).float()) for x in (ink, hidden))
+            worst = (covered / whole.clamp(min=1)).amax(1).view(b, 1, 1)
+            alphas = [a * (0.65 / worst.clamp(min=0.65)) for a in alphas]
+        for alpha in alphas:
+            pick = torch.randint(h * w, (b, 1, 1), device=dev).expand(b, 3, 1)
+            rust = torch.tensor([0.12, 0.24, 0.45], device=dev).view(1, 3, 1, 1) * rand(image, 0.4, 1.7)[:, None]
+            paint = (rand(image)[:, None] * (1 + (torch.rand(b, 3, 1, 1, device=dev) - 0.5) * 0.7)).clamp(0, 1)
+            plate = plain.reshape(b, 3, -1).gather(2, pick)[..., None]
+            extreme = torch.where(chance(image, 0.5)[:, None] > 0, plain.amax((2, 3), keepdim=True), plain.amin((2, 3), keepdim=True))
+            which = rand(image)[:, None]
+            colour = torch.where(which < 0.3, rust, torch.where(which < 0.6, paint, torch.where(which < 0.8, plate, extreme)))
+            grain = 1 + noise(b, h, w, dev, (1.5, 1.5), (5, 5)) * rand(image, 0, 0.22)
+            image = image * (1 - alpha)[:, None] + colour * (grain * alpha)[:, None]
+        return image
 
     def photograph(self, image, t, severity, worn):
         """As the crop of a line looks at run time: cut out of a photo in which its caps are some pixels high, and enlarged."""

@@ -340,7 +340,7 @@ class SceneRenderer:
 
     @torch.no_grad()
     def __call__(self, batch, severity):
-        """(photo, the same before wear of light and camera) [B, 3, SIDE, SIDE] in 0..1, line numbers, shrunk areas [B, SIDE, SIDE], and [B] where only the published answer counts."""
+        """(photo, the same before what covers the plate, light and camera) [B, 3, SIDE, SIDE] in 0..1, line numbers, shrunk areas [B, SIDE, SIDE], and [B] where only the published answer counts."""
         dev = self.device
         t = {k: v.to(dev, non_blocking=True) for k, v in batch.items()}
         b = len(t["technique"])
@@ -349,7 +349,7 @@ class SceneRenderer:
         for technique in range(5):
             ids = (batch["technique"] == technique).nonzero()[:, 0]
             if len(ids):
-                part = {**{k: t[k][ids] for k in ("cap", "pitch", "stroke", "general")}, "label": t["label"][ids] > 0}
+                part = {**{k: t[k][ids] for k in ("cap", "pitch", "stroke", "general")}, "label": t["label"][ids] > 0, "small": torch.zeros(len(ids), device=dev)}
                 self.draw.grain = float(np.exp(np.random.uniform(-0.3, 1.6)))
                 image[ids] = self.draw.shade(technique, sdf[ids], part, severity)
         self.draw.grain = 1.0
@@ -358,16 +358,17 @@ class SceneRenderer:
         rules = t["rules"][:, None].float() / 255 * torch.rand(b, 1, 1, 1, device=dev)
         image = image * (1 - rules) + rules * torch.rand(b, 1, 1, 1, device=dev)
         far = 0.5 * (1 / t["scale"] - 1).clamp(min=0).view(b, 1, 1)
+        covered = blur(self.draw.cover(image, t["cap"], severity), far, far)
         image = blur(image, far, far)
         centre = torch.arange(SIDE, device=dev) + 0.5
         yy, xx = torch.meshgrid(centre, centre, indexing="ij")
         p = torch.stack([xx, yy, torch.ones_like(xx)], -1).reshape(-1, 3) @ t["inverse"].transpose(1, 2)
         grid = (p[..., :2] / p[..., 2:]).view(b, SIDE, SIDE, 2) / CANVAS * 2 - 1
-        plate = F.grid_sample(image, grid, mode="bilinear", padding_mode="border", align_corners=False)
+        image, covered = (F.grid_sample(x, grid, mode="bilinear", padding_mode="border", align_corners=False) for x in (image, covered))
         inside = F.grid_sample(t["shape"][:, None].float() / 255, grid, mode="bilinear", padding_mode="zeros", align_corners=False)
-        clean = plate * inside + t["ground"].permute(0, 3, 1, 2).float() / 255 * (1 - inside)
-        clean = (clean[:, torch.randperm(3, device=dev)] if np.random.random() < 0.3 else clean).clamp(0, 1)
-        photo = self.camera(self.draw.light(clean, {"w": torch.full((b,), float(SIDE), device=dev)}, severity), t["seen"], severity)
+        channels = torch.randperm(3, device=dev) if np.random.random() < 0.3 else torch.arange(3, device=dev)
+        clean, worn = ((x * inside + t["ground"].permute(0, 3, 1, 2).float() / 255 * (1 - inside))[:, channels].clamp(0, 1) for x in (image, covered))
+        photo = self.camera(self.draw.light(worn, {"w": torch.full((b,), float(SIDE), device=dev)}, severity), t["seen"], severity)
         return photo, clean, t["ids"].long(), t["core"].long(), t["hold"] > 0
 
     def canvas(self, t, batch, b):

@@ -6,10 +6,11 @@ use super::assign::Match;
 use super::designation::{designation, is_designated, is_part};
 use super::doubts;
 use super::labels::Kind;
-use super::layout::{Head, LISTED, Layout, Relation, announces};
+use super::layout::{Head, LISTED, Layout, Piece, Relation, announces};
 use super::lexicon::Target;
 use super::parts::counts;
 use super::reading::{Candidate, FieldReading, Open, Other};
+use super::usual::usual_volts;
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -565,6 +566,39 @@ pub(super) fn of_alone(
         strange: alone.fit.usual <= UNUSUAL,
         said: layout.is_sentence(items[0].span.line),
     }
+}
+
+/// The one figure of a plate without volts that is a usual voltage and belongs to nothing: worn labels leave them so,
+/// `OLTS 115`. A person decides.
+pub(super) fn volts_alone(
+    layout: &Layout<'_>,
+    used: &HashSet<(usize, usize)>,
+    has_capacitor: bool,
+) -> Option<Found> {
+    /// How surely such a figure is the voltage.
+    const LIKELY: f64 = 0.6;
+    let voltage = |piece: &Piece<'_>| -> Option<Alone> {
+        let volts: f64 = piece.item.text.parse().ok().filter(|&v| usual_volts(v))?;
+        let of_capacitor = has_capacitor && [370.0, 440.0].contains(&volts);
+        let free = !used.contains(&(piece.row, piece.at));
+        let said = layout.is_sentence(piece.item.span.line);
+        let lattice = layout.sheet.lattice(piece.item.span);
+        (free && !said && !of_capacitor).then_some(Alone {
+            field: Field::Volts,
+            items: piece.at..piece.at + 1,
+            fit: values::read(Target::Field(Field::Volts), &lattice, 0.3)?,
+            certainty: LIKELY,
+        })
+    };
+    let mut places = layout
+        .pieces
+        .iter()
+        .filter_map(|piece| Some((piece.row, voltage(piece)?)));
+    let (row, alone) = places.next()?;
+    let mut found = of_alone(layout, row, &alone, &|_| false);
+    let doubt = "no label says that these are the volts".to_owned();
+    found.reading.doubts.push(doubt);
+    places.next().is_none().then_some(found)
 }
 
 /// Whether a label follows closely on another.

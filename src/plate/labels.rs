@@ -288,16 +288,18 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
         let item = &items[i];
         let short = item.text.len() <= 2 && item.text.chars().all(sign);
         let figures = item.text.contains(|c: char| c.is_ascii_digit());
+        let near = item.gap < LABEL_GAP;
         let goes_on = items.get(i + 1).is_some_and(|next| {
             let one_word = next.span.line == item.span.line && next.span.from == item.span.to;
-            let code = next
-                .text
-                .starts_with(|c: char| c.is_ascii_digit() || c == '-');
+            let dash = next.text.starts_with('-');
+            let code = dash || next.text.starts_with(|c: char| c.is_ascii_digit());
             let free = matches!(next.kind, Kind::Value(None));
-            code && (one_word && matches!(next.kind, Kind::Value(_))
-                || free && figures && next.gap < BLANK)
+            // In another column, `Model      : NR-FM16-230A`, the dash tells.
+            code && (one_word && matches!(next.kind, Kind::Value(_)) && (near || dash)
+                || free && figures && near && next.gap < BLANK)
         });
-        if announces_code(&items[i - 1]) && item.gap < LABEL_GAP && short && goes_on {
+        let before = items[..i].iter().rev().find(|before| before.text != ":");
+        if before.is_some_and(announces_code) && short && goes_on {
             items[i].kind = Kind::Value(None);
         }
     }

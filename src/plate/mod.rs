@@ -79,6 +79,10 @@ pub fn parse(page: &Page) -> Plate {
     if !labelled.contains(&Field::Model) {
         found.extend(designation::model_alone(&layout, &matches, &used));
     }
+    if !found.iter().any(|f| f.field == Field::Volts) {
+        let capacitor = found.iter().any(|f| f.field == Field::CapacitorUf);
+        found.extend(fields::volts_alone(&layout, &used, capacitor));
+    }
     other.extend(marks(&sheet, &rows));
     other.extend(aside);
     let mut fields = places::merge(found, &mut other);

@@ -53,6 +53,8 @@ struct Table {
     columns: Vec<f32>,
     rows: Vec<f32>,
     bands: Vec<f32>,
+    /// The middles of rows that give several ratings each.
+    spread: Vec<f32>,
 }
 
 impl Table {
@@ -80,11 +82,27 @@ impl Table {
             });
             table.map_or(Vec::new(), |(own, _)| own.clone())
         };
+        let rows = [Volts, Amps, Hp, Kw, Rpm, ServiceFactor, PowerFactor];
+        let rows = rows.into_iter().filter_map(|field| by_field.get(&field));
+        let lists = |f: &&Found| f.reading.candidates[0].value.numbers().len() > 1;
+        let spread = rows.flatten().filter(lists).map(|f| f.at.0).collect();
         Table {
+            spread,
             columns: shared(&row, 3.0, 3),
             rows: shared(&column, 0.5, 2),
             bands: shared(&|places| Some(steps(&column(places)?)), 0.6, 3),
         }
+    }
+
+    /// Whether places head the columns of a table whose rows have their labels in front: `60 Hz` and `50 Hz` over three
+    /// rows or more that lie below both.
+    fn is_headed_by(&self, places: &[&Found]) -> bool {
+        let height = places[0].at.2;
+        row(places).is_some_and(|middles| {
+            let middle = middles.iter().sum::<f32>() / middles.len() as f32;
+            let below = |x: &&f32| (**x - middle).abs() < 3.0 * height;
+            self.spread.iter().filter(below).count() >= 3
+        })
     }
 
     /// Whether places are a row or a column of the table.
@@ -137,20 +155,40 @@ fn set_aside(kind: &str, place: &Found) -> Other {
     }
 }
 
-/// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's.
+/// Where a capacitor is on the plate, 370 or 440 volts beside other volts are most likely the capacitor's, and so is what
+/// stands right below its capacitance, `180 VAC` below `CAPACITOR 8 µF`, beside volts that a label announces.
 fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>, other: &mut Vec<Other>) {
     /// How surely they are.
     const LIKELY: f64 = 0.985;
-    let rated = |f: &Found| matches!(f.reading.candidates[0].value.numbers(), [370.0] | [440.0]);
     let own_unit = |f: &Found| matches!(f.relation, Some(Relation::Left | Relation::Within));
-    let capacitor = by_field.contains_key(&Field::CapacitorUf);
-    let Some(volts) = by_field.get_mut(&Field::Volts) else {
+    let Some(capacitors) = by_field.remove(&Field::CapacitorUf) else {
         return;
     };
-    if !capacitor || volts.iter().all(rated) {
-        return;
+    let below = |f: &Found| {
+        let (x, y, height) = f.at;
+        let single =
+            matches!(f.reading.candidates[0].value.numbers(), [v] if (165.0..=660.0).contains(v));
+        let straight = |c: &Found| {
+            let deep = (y - c.at.1) / height;
+            (0.7..2.4).contains(&deep) && (x - c.at.0).abs() < 6.0 * height
+        };
+        single && capacitors.iter().any(straight)
+    };
+    let volts = by_field.entry(Field::Volts).or_default();
+    let announced = volts.iter().any(|f| !own_unit(f));
+    let rated = |f: &Found| {
+        matches!(f.reading.candidates[0].value.numbers(), [370.0] | [440.0])
+            || announced && below(f)
+    };
+    let parted: Vec<Found> = if volts.iter().all(rated) {
+        Vec::new()
+    } else {
+        volts.extract_if(.., |f| rated(f) && own_unit(f)).collect()
+    };
+    if volts.is_empty() {
+        by_field.remove(&Field::Volts);
     }
-    let parted: Vec<Found> = volts.extract_if(.., |f| rated(f) && own_unit(f)).collect();
+    by_field.insert(Field::CapacitorUf, capacitors);
     // What has its own label needs no other.
     let labelled = by_field.contains_key(&Field::CapacitorVolts);
     for mut place in parted {
@@ -396,7 +434,7 @@ fn disagree(main: &mut FieldReading, second: &FieldReading) {
 /// Several ratings, each with its own unit, in one row or one column: `1/2 HP 6.8 A`, `1/3 HP 5.2 A`.
 fn list(field: Field, main: &Found, apart: &[Found], table: &Table) -> Option<FieldReading> {
     let mut places: Vec<&Found> = std::iter::once(main).chain(apart).collect();
-    let table = table.holds(&places);
+    let table = table.holds(&places) || field == Field::Hertz && table.is_headed_by(&places);
     let single = |f: &Found| f.reading.candidates[0].value.numbers().len() == 1;
     let own_unit = |f: &&Found| {
         let unit = matches!(f.relation, Some(Relation::Left | Relation::Within));

@@ -161,7 +161,8 @@ impl Layout<'_> {
                 break;
             }
             let limit = if pieces.is_empty() { FAR } else { LISTED };
-            if item.gap > limit {
+            let column = |first: &usize| item.gap < FAR && self.are_columns(*first, piece);
+            if item.gap > limit && !pieces.first().is_some_and(column) {
                 break;
             }
             let first = pieces.is_empty();
@@ -193,6 +194,22 @@ impl Layout<'_> {
                 runs.push((longer, Relation::Right, false, way + 0.2));
             }
         }
+    }
+
+    /// Whether two pieces of a row stand in columns of a table: in other rows values begin below and above both.
+    fn are_columns(&self, first: usize, piece: usize) -> bool {
+        /// So many other rows are a table.
+        const ROWS: usize = 2;
+        let begins = |row: &[Item], piece: usize| {
+            let place = &self.pieces[piece].item.place;
+            let aligned = |other: &Place| (other.left - place.left).abs() < place.height;
+            row.iter()
+                .any(|item| matches!(item.kind, Kind::Value(_)) && aligned(&item.place))
+        };
+        let own = self.pieces[piece].row;
+        let others = self.rows.iter().enumerate().filter(|(at, _)| *at != own);
+        let table = others.filter(|(_, row)| begins(row, first) && begins(row, piece));
+        table.count() >= ROWS
     }
 
     /// The values left and right of a label that stands in a column of labels between two columns of values:
@@ -265,15 +282,22 @@ impl Layout<'_> {
             })
     }
 
-    /// Runs that end at a piece, without gaps.
+    /// Runs that end at a piece, without gaps; strokes between figures come on top: `1075 / 950 / 825 R.P.M.`
     fn leftwards(&self, last: usize) -> Vec<Vec<usize>> {
+        /// So many pieces a value in front of its label has.
+        const MOST: usize = 3;
         let (row, end) = (self.pieces[last].row, self.pieces[last].at);
+        let stroke = |piece: usize| ["/", "-"].contains(&self.pieces[piece].item.text.as_str());
         let mut run = vec![last];
         let mut runs = vec![run.clone()];
-        for at in (0..end).rev().take(2) {
+        for at in (0..end).rev() {
             let close = self.rows[row][at + 1].gap < 1.0;
             match self.index.get(&(row, at)) {
                 Some(&piece) if close => {
+                    let strokes = run.iter().filter(|&&p| stroke(p)).count();
+                    if run.len() - strokes == MOST {
+                        break;
+                    }
                     run.insert(0, piece);
                     runs.push(run.clone());
                 }

@@ -1014,3 +1014,107 @@ fn bands_of_ratings() {
         assert_eq!(plate.fields[&field].doubts, Vec::<String>::new(), "{field}");
     }
 }
+
+/// Lists with colons in a column of their own, speeds with strokes between blanks, voltages below a capacitance (common
+/// practice).
+#[test]
+fn columns_of_colons_and_lists_with_blanks() {
+    use Field::*;
+    check(vec![
+        Case {
+            name: "a designation behind a colon that begins as a label does",
+            lines: grid(&[
+                (0, 0, "Model"),
+                (20, 0, ": NR-FM16-230A"),
+                (0, 1, "Rated voltage"),
+                (20, 1, ": 208-230 V"),
+                (0, 2, "Frequency"),
+                (20, 2, ": 60 Hz"),
+                (0, 3, "Phase"),
+                (20, 3, ": 1"),
+            ]),
+            expected: vec![(Model, "NR-FM16-230A"), (Volts, "208-230"), (Phase, "1")],
+            not: vec![Serial],
+        },
+        Case {
+            name: "speeds in front of their unit",
+            lines: rows(&[
+                "1/2 H.P. 115 V. 60 HZ. 8.9 A. 1 PH.",
+                "1075 / 950 / 825 R.P.M. THREE SPEED",
+            ]),
+            expected: vec![(Rpm, "1075/950/825"), (Volts, "115"), (Hp, "1/2")],
+            not: vec![],
+        },
+        Case {
+            name: "the voltage of a capacitor below its capacitance",
+            lines: grid(&[
+                (0, 0, "MODEL"),
+                (12, 0, "HL-15-F"),
+                (0, 1, "VOLTS"),
+                (12, 1, "115"),
+                (40, 1, "MAX. TEMP. 230\u{b0}F"),
+                (0, 2, "HP"),
+                (12, 2, "1/12"),
+                (40, 2, "CAPACITOR 8 \u{b5}F"),
+                (0, 3, "HZ"),
+                (12, 3, "60"),
+                (40, 3, "180 VAC"),
+                (0, 4, "RPM"),
+                (12, 4, "3250"),
+            ]),
+            expected: vec![(Volts, "115"), (CapacitorVolts, "180"), (CapacitorUf, "8")],
+            not: vec![],
+        },
+    ]);
+}
+
+/// `60 Hz` and `50 Hz` over the columns of a table with its labels in front, however wide the columns are.
+#[test]
+fn frequencies_over_wide_columns() {
+    let rows = [
+        ["Output (HP)", "3", "2"],
+        ["Voltage", "208-230/460", "190/380"],
+        ["Full load amps", "8.8-8.2/4.1", "6.8/3.4"],
+        ["Speed (RPM)", "1755", "1445"],
+    ];
+    let mut lines = grid(&[(30, 0, "60 Hz"), (60, 0, "50 Hz")]);
+    for (y, [label, left, right]) in (1..).zip(rows) {
+        lines.extend(grid(&[(0, y, label), (30, y, left), (60, y, right)]));
+    }
+    let plate = parse(&page(lines));
+    let expected = [
+        (Field::Hertz, "60/50"),
+        (Field::Hp, "3/2"),
+        (Field::Volts, "208-230/460 190/380"),
+        (Field::Amps, "8.8-8.2/4.1 6.8/3.4"),
+        (Field::Rpm, "1755 1445"),
+    ];
+    for (field, text) in expected {
+        assert_eq!(printed(&plate, field).as_deref(), Some(text), "{field}");
+        assert_eq!(plate.fields[&field].doubts, Vec::<String>::new(), "{field}");
+    }
+}
+
+/// What is left of a worn label names nothing: the one usual voltage on the plate is asked, two are left alone.
+#[test]
+fn a_voltage_whose_label_is_worn_away() {
+    let read = |more: &[(u8, u8, &str)]| {
+        let cells = [
+            (0, 0, "HP"),
+            (8, 0, "1/3"),
+            (0, 2, "VoLre"),
+            (8, 2, "115"),
+            (20, 2, "AMPS"),
+            (28, 2, "5.9"),
+        ];
+        let plate = parse(&page(grid(&[&cells, more].concat())));
+        let volts = plate.fields.get(&Field::Volts);
+        volts.map(|r| (r.candidates[0].printed.clone(), r.doubts.len()))
+    };
+    assert_eq!(read(&[]), Some(("115".to_owned(), 1)));
+    assert_eq!(read(&[(0, 4, "QX"), (8, 4, "230")]), None);
+    assert_eq!(
+        read(&[(0, 4, "VOLTS"), (8, 4, "208-230")]),
+        Some(("208-230".to_owned(), 0))
+    );
+}
