@@ -212,6 +212,7 @@ fn planted_values_are_flagged() {
             "service_factor=1.51",
             Field::ServiceFactor,
         ),
+        (0, "frame=184T", "frame=184", Field::Frame),
         (0, "frame=184T", "frame=183T", Field::Frame),
         (
             0,

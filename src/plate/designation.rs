@@ -138,8 +138,12 @@ fn is_typed(matches: &[Match]) -> bool {
 
 /// Whether the plate has another code that may be the motor's model: behind TYPE, or with no label at all.
 pub(super) fn is_designated(layout: &Layout<'_>, matches: &[Match], used: &HashSet<usize>) -> bool {
-    is_typed(matches)
-        || (0..layout.pieces.len()).any(|p| !used.contains(&p) && is_model_alone(layout, p))
+    is_typed(matches) || is_unlabelled(layout, used)
+}
+
+/// Whether a code that belongs to nothing looks like the motor's model.
+pub(super) fn is_unlabelled(layout: &Layout<'_>, used: &HashSet<usize>) -> bool {
+    (0..layout.pieces.len()).any(|p| !used.contains(&p) && is_model_alone(layout, p))
 }
 
 /// Whether the parts of a word are the number of a standard, `PN-72/E-06000`.

@@ -3,7 +3,7 @@
 
 use super::alone::Alone;
 use super::assign::Match;
-use super::designation::{designation, is_designated, is_part};
+use super::designation::{designation, is_designated, is_part, is_unlabelled};
 use super::doubts;
 use super::labels::Kind;
 use super::layout::{Head, LISTED, Layout, Piece, Relation, announces};
@@ -121,6 +121,8 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
     };
     let has_model = matches.iter().any(is_model) || !designation(layout).is_empty();
     let designated = is_designated(layout, matches, &used);
+    // Beside letters alone any other number may be the model.
+    let has_rival = shows(matches, Field::Model) || is_unlabelled(layout, &used);
     let (mut found, mut other) = (Vec::new(), Vec::new());
     for m in matches {
         let head = &layout.heads[m.edge.head];
@@ -131,7 +133,9 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         let coded = match m.edge.target {
             Target::Other("type") => {
                 let printed = &m.edge.fit.reads[0].printed;
-                is_coded(printed) || is_short_code(printed)
+                is_coded(printed)
+                    || is_short_code(printed)
+                    || is_lettered_code(printed) && !has_rival
             }
             // By its name it tells this motor, or its kind, from others; behind `TYPE` it is no name but letters of the number.
             Target::Other("identity") => !is_behind_label(layout, head),
@@ -376,7 +380,9 @@ fn code_as(matches: &[Match], named: bool, kind: &str, printed: &str) -> Option<
         };
         let field = fields.into_iter().find(|&field| !shown(field));
         field.filter(|_| digits > 1)
-    } else if kind != "type" || digits < 2 && !(digits == 1 && printed.contains('-')) {
+    } else if kind != "type"
+        || digits < 2 && !(digits == 1 && printed.contains('-')) && !is_lettered_code(printed)
+    {
         None
     } else if values::accepts(Target::Field(Field::Frame), printed)
         && super::usual::usual_frame(printed)
@@ -384,7 +390,7 @@ fn code_as(matches: &[Match], named: bool, kind: &str, printed: &str) -> Option<
     {
         (!shows(matches, Field::Frame)).then_some(Field::Frame)
     } else {
-        let model = printed.len() >= 5 || is_short_code(printed);
+        let model = printed.len() >= 5 || is_short_code(printed) || is_lettered_code(printed);
         (model && !named).then_some(Field::Model)
     }
 }
@@ -407,13 +413,29 @@ pub(super) fn is_coded(printed: &str) -> bool {
 /// have no figures, and mountings and the types of enclosures no dash.
 fn is_short_code(printed: &str) -> bool {
     let (letters, rest) = printed.split_once('-').unwrap_or_default();
-    let word = |part: &str| part.chars().all(|c| c.is_ascii_uppercase());
     let figures = rest.trim_end_matches(|c: char| c.is_ascii_uppercase());
     (2..=4).contains(&letters.len())
-        && word(letters)
+        && is_upper(letters)
         && (1..=3).contains(&figures.len())
         && figures.chars().all(|c| c.is_ascii_digit())
         && rest.len() - figures.len() <= 2
+}
+
+/// Whether what stands behind TYPE is letters with a dash that are no kind of motor, winding or housing: `CD-K`, not `CAP-ST`.
+fn is_lettered_code(printed: &str) -> bool {
+    const KINDS: &[&str] = &[
+        "A", "AC", "AIR", "AO", "CAGE", "CAP", "CI", "CR", "CS", "DC", "DP", "EC", "EX", "FC",
+        "IC", "IND", "IR", "NV", "O", "OPEN", "OVER", "PH", "PM", "PSC", "REP", "RES", "RUN", "SP",
+        "SQ", "SR", "ST", "SYN", "TE", "XP",
+    ];
+    let (first, second) = printed.split_once('-').unwrap_or_default();
+    let part =
+        |part: &str| (1..=4).contains(&part.len()) && is_upper(part) && !KINDS.contains(&part);
+    part(first) && part(second) && printed.len() > 3
+}
+
+fn is_upper(word: &str) -> bool {
+    word.chars().all(|c| c.is_ascii_uppercase())
 }
 
 /// Whether TYPE is the maker's designation of the machine, which a plate by IEC 60034-1 (10.2) must show: such a plate

@@ -9,9 +9,9 @@ use crate::units::plain;
 pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "frame-known",
-        source: "NEMA MG 1 4.4.1 and IEC 60072-1 frames; suffix letters NEMA MG 1 4.2.2",
+        source: "NEMA MG 1 4.4.1 and IEC 60072-1 frames; suffix letters NEMA MG 1 4.2.2; nominal efficiencies NEMA MG 1 12.58",
         needs: &[Field::Frame],
-        uses: &[],
+        uses: &[Field::NominalEfficiency],
         judge: known,
     },
     Rule {
@@ -77,8 +77,19 @@ fn known(motor: &Motor) -> Option<Finding> {
     let frame = motor.text(Field::Frame)?;
     Some(match designation(frame) {
         Designation::Nema { number } => {
-            // Three digits without a suffix belong to the time before 1964.
+            // Three digits without a suffix belong to the time before 1964, nominal efficiencies to the time after.
             let old = number.len() == 3 && frame.chars().last().is_some_and(|c| c.is_ascii_digit());
+            let metric = number
+                .parse()
+                .is_ok_and(|h| trade::iec_heights().contains(&h));
+            if old && !metric && motor.candidate(Field::NominalEfficiency).is_some() {
+                return Some(Finding::new(
+                    0.1,
+                    format!(
+                        "frame {frame} is older than the nominal efficiency on its plate; a letter behind it, as T, may be worn away"
+                    ),
+                ));
+            }
             let factor = if old { 0.5 } else { 1.0 };
             Finding::new(factor, format!("frame {frame} is in the table"))
         }
@@ -168,6 +179,9 @@ mod tests {
                 ('+', "frame=286TS"),
                 ('+', "frame=254U"),
                 ('+', "frame=184"),
+                ('+', "frame=184T nominal_efficiency=89.5"),
+                ('+', "frame=132 nominal_efficiency=89.5"),
+                ('-', "frame=184 nominal_efficiency=89.5"),
                 ('+', "frame=90L"),
                 ('+', "frame=132S"),
                 ('+', "frame=100L-4"),

@@ -181,7 +181,10 @@ fn a_short_code_behind_type() {
     assert!(!sure(&["TYPE MV-PCH  HP 2", "STYLE 61-184-22"]));
     assert!(!sure(&["TYPE W-FB  HP 2", "CV9-115CW-K"]));
     assert!(!sure(&["CUST P/N K77-00430", "VOLTS 115"]));
+    // Letters with a dash are one where no other number is.
+    assert!(sure(&["TYPE CD-K  HP 2", "VOLTS 115"]));
     // A kind of winding, a mounting.
     assert_eq!(doubts(&["TYPE PSC  HP 2", "VOLTS 115"], Model), None);
+    assert_eq!(doubts(&["TYPE CAP-ST  HP 2", "VOLTS 115"], Model), None);
     assert_eq!(doubts(&["TYPE B3  HP 2", "VOLTS 115"], Model), None);
 }
