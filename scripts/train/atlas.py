@@ -1,8 +1,7 @@
 """Builds the glyph atlas that render.py draws text lines from: signed-distance cells of every face, stroke (centre
 line) faces for engraving, and dot lists for dot-peen marking.
 
-Run once on a machine that has the font packages of README.md:  python atlas.py ALPHABET OUT.npz [FOLDER]
-FOLDER: where all font files lie together, for a machine that has not the packages.
+Run once on a machine that has the font packages of README.md:  python atlas.py ALPHABET OUT.npz
 
 A cell is S x S pixels with a cap height of CAP pixels; the pen origin lies at (ORIGIN_X, BASELINE_Y). A stored byte b
 means a distance of (b - 128) / 16 cell pixels, positive inside the ink. Stroke cells hold minus the distance to the
@@ -41,8 +40,8 @@ def plain(text):
     return "".join("°" if c == "º" else unicodedata.normalize("NFD", c)[0] if c in ACCENTED else c for c in text)
 
 
-def find_font(name, folder):
-    return next(iter(sorted((folder or FONT_DIR).rglob(name))), None)
+def find_font(name):
+    return next(iter(sorted(FONT_DIR.rglob(name))), None)
 
 
 def encode(distance):
@@ -131,18 +130,18 @@ def bitmap_dots(path, alphabet):
 
 
 def build_face(job):
-    kind, name, role, alphabet, folder = job
+    kind, name, role, alphabet = job
     n = len(alphabet)
     face = {"kind": kind, "name": name, "role": role, "cells": np.zeros((n, S, S), np.uint8), "advance": np.zeros(n, np.float32),
             "box": np.zeros((n, 4), np.float32), "dots": []}
     if kind == "bitmap":
-        for i, dots, advance in bitmap_dots((folder or X11_DIR) / f"{name}.pcf.gz", alphabet):
+        for i, dots, advance in bitmap_dots(X11_DIR / f"{name}.pcf.gz", alphabet):
             face["advance"][i] = advance
             face["dots"].append((0, i, dots))
             if len(dots):
                 face["box"][i] = (*dots.min(0), *dots.max(0))
         return face
-    path = (folder or HERSHEY_DIR) / f"{name}.jhf" if kind == "hershey" else find_font(name, folder)
+    path = HERSHEY_DIR / f"{name}.jhf" if kind == "hershey" else find_font(name)
     if path is None:
         return None
     for i, mask, advance in (hershey_masks if kind == "hershey" else outline_masks)(path, alphabet):
@@ -162,17 +161,16 @@ def build_face(job):
     return None if wide else face
 
 
-def main(alphabet_path, out, folder=None):
-    folder = folder and Path(folder)
+def main(alphabet_path, out):
     alphabet = [*Path(alphabet_path).read_text(encoding="utf8").split("\n")[:-1], *ACCENTED]
     jobs = []
     for line in (Path(__file__).parent / "data/faces.tsv").read_text().splitlines():
         if line and not line.startswith("#"):
             role, name = line.split("\t")
-            jobs.append(("outline", name, role, alphabet, folder))
+            jobs.append(("outline", name, role, alphabet))
             if name in SKELETON:
-                jobs.append(("skeleton", name, "held" if role == "held" else "plate", alphabet, folder))
-    jobs += [("hershey", n, r, alphabet, folder) for n, r in HERSHEY.items()] + [("bitmap", n, r, alphabet, folder) for n, r in BITMAPS.items()]
+                jobs.append(("skeleton", name, "held" if role == "held" else "plate", alphabet))
+    jobs += [("hershey", n, r, alphabet) for n, r in HERSHEY.items()] + [("bitmap", n, r, alphabet) for n, r in BITMAPS.items()]
     with Pool() as pool:
         built = pool.map(build_face, jobs, chunksize=2)
     for job, face in zip(jobs, built):

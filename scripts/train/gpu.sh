@@ -1,6 +1,6 @@
 #!/bin/bash
 # Trains models side by side on a machine with GPUs and no network; argument: seconds for all of it.
-# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz, the published base_rec.onnx and, for the detector, base_det.onnx, plan.sh and,
+# Expects .train/ (alphabet.txt, words.txt, atlas.npz.xz as atlas.py makes it and xz packs it, the published base_rec.onnx and, for the detector, base_det.onnx, plan.sh and,
 # to go on, state/NAME) and .whl/ (onnx2torch). Leaves a NAME.tar for each training and logs.txt in $OUT.
 set -u
 here=$(cd "$(dirname "$0")" && pwd)
@@ -10,7 +10,7 @@ export PYTHONPATH=$scratch/site PYTHONUNBUFFERED=1 OMP_NUM_THREADS=4 PYTHONWARNI
 data=$scratch/data; mkdir -p $data $scratch/logs
 cp .train/alphabet.txt .train/words.txt .train/base_*.onnx $data/
 nvidia-smi -L; nproc
-xz -dc .train/atlas.npz.xz > $data/atlas.npz || python3 -c "import lzma, sys; open(sys.argv[2], 'wb').write(lzma.open(sys.argv[1]).read())" .train/atlas.npz.xz $data/atlas.npz || exit 1
+xz -dc .train/atlas.npz.xz > $data/atlas.npz || exit 1
 left=$(($1 - SECONDS - 20))
 # run GPU NAME SCRIPT ARGUMENTS...: one training process with its log
 run() {

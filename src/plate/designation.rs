@@ -128,17 +128,12 @@ pub(super) fn is_part(label: &str) -> bool {
 }
 
 /// Whether a code stands behind TYPE, and no word for a kind of winding: it has figures or a dash.
-fn is_typed(matches: &[Match]) -> bool {
+pub(super) fn is_typed(matches: &[Match]) -> bool {
     let code = |c: char| c.is_ascii_digit() || c == '-';
     let mut types = matches
         .iter()
         .filter(|m| m.edge.target == Target::Other("type"));
     types.any(|m| m.edge.fit.reads[0].printed.contains(code))
-}
-
-/// Whether the plate has another code that may be the motor's model: behind TYPE, or with no label at all.
-pub(super) fn is_designated(layout: &Layout<'_>, matches: &[Match], used: &HashSet<usize>) -> bool {
-    is_typed(matches) || is_unlabelled(layout, used)
 }
 
 /// Whether a code that belongs to nothing looks like the motor's model.

@@ -3,14 +3,14 @@
 
 use super::alone::Alone;
 use super::assign::Match;
-use super::designation::{designation, is_designated, is_part, is_unlabelled};
+use super::designation::{designation, is_part, is_typed, is_unlabelled};
 use super::doubts;
 use super::labels::Kind;
 use super::layout::{Head, LISTED, Layout, Piece, Relation, announces};
 use super::lexicon::Target;
 use super::parts::counts;
 use super::reading::{Candidate, FieldReading, Open, Other};
-use super::usual::usual_volts;
+use super::usual::{usual_capacitor_volts, usual_volts};
 use super::values::{self, Read};
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -120,9 +120,11 @@ pub(super) fn of_matches(layout: &Layout<'_>, matches: &[Match]) -> (Vec<Found>,
         _ => false,
     };
     let has_model = matches.iter().any(is_model) || !designation(layout).is_empty();
-    let designated = is_designated(layout, matches, &used);
+    // Another code that may be the motor's model stands behind TYPE, or has no label at all.
+    let unlabelled = is_unlabelled(layout, &used);
+    let designated = is_typed(matches) || unlabelled;
     // Beside letters alone any other number may be the model.
-    let has_rival = shows(matches, Field::Model) || is_unlabelled(layout, &used);
+    let has_rival = shows(matches, Field::Model) || unlabelled;
     let (mut found, mut other) = (Vec::new(), Vec::new());
     for m in matches {
         let head = &layout.heads[m.edge.head];
@@ -601,7 +603,7 @@ pub(super) fn volts_alone(
     const LIKELY: f64 = 0.6;
     let voltage = |piece: &Piece<'_>| -> Option<Alone> {
         let volts: f64 = piece.item.text.parse().ok().filter(|&v| usual_volts(v))?;
-        let of_capacitor = has_capacitor && [370.0, 440.0].contains(&volts);
+        let of_capacitor = has_capacitor && usual_capacitor_volts(volts);
         let free = !used.contains(&(piece.row, piece.at));
         let said = layout.is_sentence(piece.item.span.line);
         let lattice = layout.sheet.lattice(piece.item.span);
@@ -617,10 +619,13 @@ pub(super) fn volts_alone(
         .iter()
         .filter_map(|piece| Some((piece.row, voltage(piece)?)));
     let (row, alone) = places.next()?;
+    if places.next().is_some() {
+        return None;
+    }
     let mut found = of_alone(layout, row, &alone, &|_| false);
     let doubt = "no label says that these are the volts".to_owned();
     found.reading.doubts.push(doubt);
-    places.next().is_none().then_some(found)
+    Some(found)
 }
 
 /// Whether a label follows closely on another.

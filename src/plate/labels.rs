@@ -298,8 +298,7 @@ fn letters_as_values(mut items: Vec<Item>) -> Vec<Item> {
             code && (one_word && matches!(next.kind, Kind::Value(_)) && (near || dash)
                 || free && figures && near && next.gap < BLANK)
         });
-        let before = items[..i].iter().rev().find(|before| before.text != ":");
-        if before.is_some_and(announces_code) && short && goes_on {
+        if announces_code(&items[i - 1]) && short && goes_on {
             items[i].kind = Kind::Value(None);
         }
     }

@@ -4,6 +4,7 @@ use super::fields::Found;
 use super::layout::Relation;
 use super::lexicon::Target;
 use super::reading::{ANOTHERS, Candidate, FieldReading, Other};
+use super::usual::{possible_capacitor_volts, usual_capacitor_volts};
 use super::values;
 use crate::photo::Quad;
 use crate::record::{Field, Value, notation};
@@ -161,34 +162,31 @@ fn part_from_capacitor(by_field: &mut BTreeMap<Field, Vec<Found>>, other: &mut V
     /// How surely they are.
     const LIKELY: f64 = 0.985;
     let own_unit = |f: &Found| matches!(f.relation, Some(Relation::Left | Relation::Within));
-    let Some(capacitors) = by_field.remove(&Field::CapacitorUf) else {
+    let capacitors: Vec<(f32, f32, f32)> = by_field
+        .get(&Field::CapacitorUf)
+        .map_or(Vec::new(), |places| places.iter().map(|f| f.at).collect());
+    let Some(volts) = by_field.get_mut(&Field::Volts) else {
         return;
     };
-    let below = |f: &Found| {
+    let right_below = |f: &Found| {
         let (x, y, height) = f.at;
-        let single =
-            matches!(f.reading.candidates[0].value.numbers(), [v] if (165.0..=660.0).contains(v));
-        let straight = |c: &Found| {
-            let deep = (y - c.at.1) / height;
-            (0.7..2.4).contains(&deep) && (x - c.at.0).abs() < 6.0 * height
-        };
-        single && capacitors.iter().any(straight)
+        capacitors.iter().any(|&(left, above, _)| {
+            let deep = (y - above) / height;
+            (0.7..2.4).contains(&deep) && (x - left).abs() < 6.0 * height
+        })
     };
-    let volts = by_field.entry(Field::Volts).or_default();
     let announced = volts.iter().any(|f| !own_unit(f));
-    let rated = |f: &Found| {
-        matches!(f.reading.candidates[0].value.numbers(), [370.0] | [440.0])
-            || announced && below(f)
+    let rated = |f: &Found| match f.reading.candidates[0].value.numbers() {
+        &[v] => {
+            let below = announced && possible_capacitor_volts(v) && right_below(f);
+            usual_capacitor_volts(v) || below
+        }
+        _ => false,
     };
-    let parted: Vec<Found> = if volts.iter().all(rated) {
-        Vec::new()
-    } else {
-        volts.extract_if(.., |f| rated(f) && own_unit(f)).collect()
-    };
-    if volts.is_empty() {
-        by_field.remove(&Field::Volts);
+    if capacitors.is_empty() || volts.iter().all(rated) {
+        return;
     }
-    by_field.insert(Field::CapacitorUf, capacitors);
+    let parted: Vec<Found> = volts.extract_if(.., |f| rated(f) && own_unit(f)).collect();
     // What has its own label needs no other.
     let labelled = by_field.contains_key(&Field::CapacitorVolts);
     for mut place in parted {

@@ -198,7 +198,7 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
         }
         Target::Field(Field::CapacitorUf) => {
             // These are the voltages of capacitors.
-            let volts = all(&|c| [370.0, 440.0].contains(&c));
+            let volts = all(&usual_capacitor_volts);
             // `7.5/440`
             let both = matches!(value.numbers(), [uf, 370.0 | 440.0] if (1.0..=100.0).contains(uf));
             graded(
@@ -206,10 +206,9 @@ pub(super) fn usual(target: Target, printed: &str, value: &Value) -> f64 {
                 all(&|c| c <= 400.0) && !volts,
             )
         }
-        Target::Field(Field::CapacitorVolts) => graded(
-            all(&|v| [370.0, 440.0].contains(&v)),
-            all(&|v| (165.0..=660.0).contains(&v)),
-        ),
+        Target::Field(Field::CapacitorVolts) => {
+            graded(all(&usual_capacitor_volts), all(&possible_capacitor_volts))
+        }
         Target::Field(Field::AmbientC) => graded(
             // Motors in the air of a condenser are made for up to 70.
             all(&|t| (20.0..=70.0).contains(&t)),
@@ -341,6 +340,16 @@ pub(super) fn usual_volts(v: f64) -> bool {
         600.0, 660.0, 690.0, 2300.0, 2400.0, 3300.0, 4000.0, 4160.0, 6600.0,
     ];
     SERIES.contains(&v)
+}
+
+/// Voltages of most run capacitors (common practice).
+pub(super) fn usual_capacitor_volts(v: f64) -> bool {
+    [370.0, 440.0].contains(&v)
+}
+
+/// Between which those of all capacitors of motors lie (common practice).
+pub(super) fn possible_capacitor_volts(v: f64) -> bool {
+    (165.0..=660.0).contains(&v)
 }
 
 /// Horsepower ratings in use (MG 1 10.32; fan motors' small fractions are common practice).
